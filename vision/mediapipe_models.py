@@ -1,0 +1,141 @@
+"""The face mesh and the pose model that the mediapipe wheel carries: the only module that imports mediapipe.
+
+Version 0.10.21 has the models inside and sends nothing; later ones carry none and report usage to their maker, which is
+nothing for photos of babies. Both are asked for single photos (no tracking from one to the next), so the same pixels give
+the same answer whatever was seen before.
+"""
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from threading import Lock
+from typing import Any, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vision.errors import ModelUnavailable
+
+#: (x, y, z) of the 468 mesh points in pixels of the picture asked about, z towards the far side, 0 at the head's middle.
+Mesh = NDArray[np.float64]
+#: (x, y, z, visibility) of the 33 pose points, x, y, z in pixels, visibility 0 to 1.
+Pose = NDArray[np.float64]
+
+MESH_POINTS = 468
+MOST_FACES = 4
+#: What Linux without a desktop lacks; the README says the same line.
+APT_LINE = "apt-get install --no-install-recommends libgl1 libglib2.0-0"
+
+
+class FaceModel(Protocol):
+    """What finds faces and their meshes."""
+
+    def faces(self, pixels: NDArray[np.uint8]) -> list[Mesh]:
+        """The mesh of each face in a picture, shape (468, 3)."""
+        ...
+
+
+class BodyModel(FaceModel, Protocol):
+    """What finds a body too."""
+
+    def pose(self, pixels: NDArray[np.uint8]) -> Pose | None:
+        """The pose of the most prominent person, shape (33, 4), or None."""
+        ...
+
+
+@contextmanager
+def _stderr_silenced() -> Iterator[None]:
+    """Keep the C++ side's start-up lines off the terminal: it writes to the file descriptor and has no switch for that.
+
+    Only around loading, since another thread's lines would be lost too.
+    """
+    kept = os.dup(2)
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, 2)
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(nowhere)
+        os.close(kept)
+
+
+def _squared(pixels: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """Padded to a square at the right and bottom: turned faces in oblong pictures are projected back wrongly otherwise."""
+    height, width = pixels.shape[:2]
+    if height == width:
+        return np.ascontiguousarray(pixels)
+    side = max(height, width)
+    square = np.zeros((side, side, 3), np.uint8)
+    square[:height, :width] = pixels
+    return square
+
+
+def _rows(landmarks: Any, names: tuple[str, ...], side: int) -> NDArray[np.float64]:
+    """Shares of the picture's side to pixels; visibility stays as it is."""
+    scale = [1.0 if name == "visibility" else side for name in names]
+    return np.array([[getattr(mark, name) for name in names] for mark in landmarks.landmark]) * scale
+
+
+class MediaPipeModels:
+    """Both models, loaded at first use and kept; one question at a time, from whichever thread.
+
+    Raises
+    ------
+    ModelUnavailable
+        From `faces` and `pose`, where the library or a system library that it needs is missing.
+    """
+
+    def __init__(self) -> None:
+        self._lock = Lock()
+        self._face_mesh: Any = None
+        self._pose: Any = None
+
+    def faces(self, pixels: NDArray[np.uint8]) -> list[Mesh]:
+        """See `FaceModel.faces`; at most four faces."""
+        square = _squared(pixels)
+        with self._lock:
+            self._load()
+            found = self._face_mesh.process(square).multi_face_landmarks or ()
+        return [_rows(mesh, ("x", "y", "z"), square.shape[0]) for mesh in found]
+
+    def pose(self, pixels: NDArray[np.uint8]) -> Pose | None:
+        """See `BodyModel.pose`."""
+        square = _squared(pixels)
+        with self._lock:
+            self._load()
+            found = self._pose.process(square).pose_landmarks
+        return None if found is None else _rows(found, ("x", "y", "z", "visibility"), square.shape[0])
+
+    def close(self) -> None:
+        """Free both models; the next question loads them again."""
+        with self._lock:
+            for model in (self._face_mesh, self._pose):
+                if model is not None:
+                    model.close()
+            self._face_mesh = self._pose = None
+
+    def _load(self) -> None:
+        if self._pose is not None:
+            return
+        try:
+            with _stderr_silenced():
+                from mediapipe.python import solutions  # late: it takes most of a second and 200 MB
+
+                face_mesh = solutions.face_mesh.FaceMesh(static_image_mode=True, max_num_faces=MOST_FACES)
+                pose = solutions.pose.Pose(static_image_mode=True, model_complexity=1)
+                # The first question prints too, so a blank one is asked here.
+                blank = np.zeros((64, 64, 3), np.uint8)
+                face_mesh.process(blank)
+                pose.process(blank)
+        except (ImportError, OSError, RuntimeError, ValueError) as error:
+            raise ModelUnavailable(_why(error)) from error
+        self._face_mesh, self._pose = face_mesh, pose
+
+
+def _why(error: Exception) -> str:
+    if isinstance(error, ModuleNotFoundError):
+        return f"No landmarks can be proposed here: the package {error.name} is not installed (pip install -r requirements.txt)."
+    if isinstance(error, ImportError | OSError):
+        return f"No landmarks can be proposed here: a system library is missing ({error}); install it with: {APT_LINE}"
+    return f"No landmarks can be proposed here: the model could not be started ({error})."
