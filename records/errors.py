@@ -1,0 +1,68 @@
+"""Every error that this package raises on purpose; `str()` of each is one sentence for a person.
+
+RecordsError
+├── InvalidRecord        a value handed in breaks a rule, such as an empty title or a round that is neither 1 nor 2
+├── NotFound             there is no such photo, attempt or consent, or it is gone
+├── NotAllowed           it belongs to someone else
+├── ConsentRefused       the consent on record does not cover this use today
+│   ├── ConsentMissing     no consent, no doll declaration, or not for this use or this day
+│   ├── ConsentExpired     its last day is over
+│   └── ConsentWithdrawn   it was withdrawn; the photo is gone
+├── StaleWrite           someone (another tab) saved in between; nothing was overwritten
+├── AlreadyHandedIn      what is handed in no longer changes
+├── NothingToHandIn      no answers have been saved yet
+├── KeyHidden            the reference key is shown only after handing in
+└── StorageFault         the data folder or the database cannot be read or written
+"""
+
+
+class RecordsError(Exception):
+    """Base of all errors of this package; `str()` is one sentence that can be shown to a person."""
+
+
+class InvalidRecord(RecordsError, ValueError):
+    """A value that should be stored breaks a rule."""
+
+
+class NotFound(RecordsError, LookupError):
+    """There is no such record, or it is gone."""
+
+
+class NotAllowed(RecordsError):
+    """The record belongs to someone else."""
+
+
+class ConsentRefused(RecordsError):
+    """The consent on record does not cover this use today."""
+
+
+class ConsentMissing(ConsentRefused):
+    """There is no consent or declaration that covers this use today."""
+
+
+class ConsentExpired(ConsentRefused):
+    """The last day of the consent is over."""
+
+
+class ConsentWithdrawn(ConsentRefused):
+    """The consent was withdrawn."""
+
+
+class StaleWrite(RecordsError):
+    """Someone saved in between; nothing was overwritten."""
+
+
+class AlreadyHandedIn(RecordsError):
+    """What is handed in no longer changes."""
+
+
+class NothingToHandIn(RecordsError):
+    """No answers have been saved yet."""
+
+
+class KeyHidden(RecordsError):
+    """The reference key is shown only after handing in."""
+
+
+class StorageFault(RecordsError):
+    """The data folder or the database cannot be read or written."""
