@@ -1,0 +1,205 @@
+"""Measures put into words beside the items they bear on. Evidence is shown; it never fills in an answer."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from math import isfinite
+from types import MappingProxyType
+from typing import Self
+
+from rubric.errors import InvalidAnswer
+from rubric.items import Band, Checklist, Item
+
+#: measure name in data -> what a screen calls it
+PLAIN_NAMES: Mapping[str, str] = MappingProxyType(
+    {
+        "gape_angle": "mouth angle",
+        "alignment_angle": "body line angle",
+        "head_deviation": "head against the body line",
+        "line_offset": "shoulder off the line",
+        "nose_gap": "nose to breast",
+        "chin_gap": "chin to breast",
+        "nose_gap_mm": "nose to breast in millimetres",
+        "chin_gap_mm": "chin to breast in millimetres",
+        "areola_balance": "share of areola above",
+        "mouth_opening": "mouth opening",
+    }
+)
+
+_STEMS: Mapping[str, str] = MappingProxyType(
+    {
+        "gape_angle": "Mouth opens",
+        "alignment_angle": "Ear, shoulder and hip make",
+        "head_deviation": "Head against the body line, plus forward, minus back:",
+        "line_offset": "Shoulder lies off the line by",
+        "nose_gap": "Nose to breast:",
+        "chin_gap": "Chin to breast:",
+        "nose_gap_mm": "Nose to breast:",
+        "chin_gap_mm": "Chin to breast:",
+        "areola_balance": "Share of the areola in sight that lies above:",
+        "mouth_opening": "Mouth opens",
+    }
+)
+
+#: unit in data -> (what follows the number, decimals shown)
+_UNITS: Mapping[str, tuple[str, int]] = MappingProxyType(
+    {
+        "deg": ("°", 0),
+        "°": ("°", 0),
+        "%": (" %", 0),
+        "% of face size": (" % of face size", 0),
+        "mm": (" mm", 1),
+        "px": (" px", 0),
+        "": ("", 2),
+        "1": ("", 2),
+    }
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class EvidenceValue:
+    """One measure as this package sees it: a value with its 95 % interval, or the reason why there is none.
+
+    Parameters
+    ----------
+    name : str
+        Name of the measure, such as "gape_angle".
+    value, low, high : float or None
+        In `unit`; low and high are the ends of the 95 % interval, None where no uncertainty is known.
+    unit : str
+        "deg", "%", "mm" or "" for a share.
+    reason : str or None
+        Why there is no value, for a student to read; only where value is None.
+
+    Raises
+    ------
+    InvalidAnswer
+        For a number that is not finite, an interval that does not hold its value, or neither value nor reason.
+    """
+
+    name: str
+    value: float | None
+    low: float | None = None
+    high: float | None = None
+    unit: str = ""
+    reason: str | None = None
+
+    def __post_init__(self) -> None:
+        for number in (self.value, self.low, self.high):
+            if number is not None and not isfinite(number):
+                raise InvalidAnswer(f"{self.name} must have finite numbers, got {number}")
+        if self.value is None:
+            if not self.reason or self.low is not None or self.high is not None:
+                raise InvalidAnswer(f"{self.name} has no value: it needs a reason and no interval")
+        elif (self.low is None) != (self.high is None):
+            raise InvalidAnswer(f"{self.name} needs both ends of its interval or none, got {self.low} and {self.high}")
+        elif self.low is not None and self.high is not None and not self.low <= self.value <= self.high:
+            raise InvalidAnswer(f"{self.name} must lie in its interval, got {self.value} in {self.low} to {self.high}")
+
+    @classmethod
+    def from_json(cls, name: str, obj: Mapping[str, object]) -> Self:
+        """From the JSON form of a measure, `{"value", "low", "high", "unit", "reason"}`."""
+        numbers = {}
+        for key in ("value", "low", "high"):
+            number = obj.get(key)
+            if isinstance(number, bool) or not (number is None or isinstance(number, int | float)):
+                raise InvalidAnswer(f"{name}: {key} must be a number or null, got {number!r}")
+            numbers[key] = None if number is None else float(number)
+        reason = obj.get("reason")
+        return cls(
+            name=name, unit=str(obj.get("unit") or ""), reason=None if reason is None else str(reason), **numbers
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Evidence:
+    """What a screen shows beside an item.
+
+    Parameters
+    ----------
+    name : str
+        Name of the measure in data.
+    label : str
+        A heading: "Mouth angle".
+    text : str
+        One line: "Mouth opens 124° (118–130°): medium or wide".
+    plain_name : str
+        For use within a sentence: "mouth angle".
+    """
+
+    name: str
+    label: str
+    text: str
+    plain_name: str
+
+
+def plain_name(name: str) -> str:
+    """What a screen calls a measure; an unknown name is shown with spaces.
+
+    >>> plain_name("gape_angle")
+    'mouth angle'
+    """
+    return PLAIN_NAMES.get(name, name.replace("_", " "))
+
+
+def number_text(number: float, unit: str, *, with_unit: bool = True) -> str:
+    """A number as a student reads it, with a true minus sign.
+
+    >>> number_text(-12.4, "deg"), number_text(0.625, ""), number_text(4.26, "mm")
+    ('−12°', '0.62', '4.3 mm')
+    """
+    suffix, decimals = _UNITS.get(unit, (f" {unit}", 1))
+    rounded = round(number, decimals) + 0.0  # adding 0.0 turns -0.0 into 0.0
+    return f"{rounded:.{decimals}f}".replace("-", "−") + (suffix if with_unit else "")
+
+
+def interval_text(value: EvidenceValue) -> str:
+    """The interval as "118–130°", with "to" between numbers below zero; "" where none is known."""
+    if value.low is None or value.high is None:
+        return ""
+    low, high = number_text(value.low, value.unit, with_unit=False), number_text(value.high, value.unit)
+    return f"{low} to {high}" if value.low < 0 else f"{low}–{high}"
+
+
+def band_words(value: EvidenceValue, bands: Sequence[Band]) -> str:
+    """The names of all bands that the interval reaches, in rising order, or the reason why there is no value.
+
+    >>> bands = (Band(name="narrow", low=None, high=90), Band(name="medium", low=90, high=120),
+    ...          Band(name="wide", low=120, high=None))
+    >>> band_words(EvidenceValue(name="gape_angle", value=124, low=118, high=130, unit="deg"), bands)
+    'medium or wide'
+    """
+    if value.value is None:
+        return value.reason or ""
+    low = value.value if value.low is None else value.low
+    high = value.value if value.high is None else value.high
+    names = [band.name for band in bands if band.meets(low, high)]
+    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " or " + names[-1] if names else ""
+
+
+def evidence_text(value: EvidenceValue, bands: Sequence[Band] = ()) -> str:
+    """One line for the screen: number, interval and bands, or why it is unknown.
+
+    >>> evidence_text(EvidenceValue(name="gape_angle", value=None, unit="deg", reason="the mouth corner is not placed"))
+    'Mouth angle unknown: the mouth corner is not placed'
+    """
+    if value.value is None:
+        return f"{_heading(value.name)} unknown: {value.reason}"
+    text = f"{_STEMS.get(value.name, _heading(value.name) + ':')} {number_text(value.value, value.unit)}"
+    interval = interval_text(value)
+    words = band_words(value, bands)
+    return text + (f" ({interval})" if interval else "") + (f": {words}" if words else "")
+
+
+def evidence_for(item: Item, values: Mapping[str, EvidenceValue], checklist: Checklist) -> tuple[Evidence, ...]:
+    """The evidence lines of one item, one for each measure it names, in that order; measures not taken are told too."""
+    return tuple(_evidence(name, values.get(name), checklist.bands.get(name, ())) for name in item.evidence)
+
+
+def _evidence(name: str, value: EvidenceValue | None, bands: Sequence[Band]) -> Evidence:
+    shown = value or EvidenceValue(name=name, value=None, reason="not measured yet")
+    return Evidence(name=name, label=_heading(name), text=evidence_text(shown, bands), plain_name=plain_name(name))
+
+
+def _heading(name: str) -> str:
+    plain = plain_name(name)
+    return plain[:1].upper() + plain[1:]
