@@ -40,19 +40,13 @@ _STEMS: Mapping[str, str] = MappingProxyType(
     }
 )
 
-#: unit in data -> (what follows the number, decimals shown)
+#: unit in data -> (what follows a number, decimals shown)
 _UNITS: Mapping[str, tuple[str, int]] = MappingProxyType(
-    {
-        "deg": ("°", 0),
-        "°": ("°", 0),
-        "%": (" %", 0),
-        "% of face size": (" % of face size", 0),
-        "mm": (" mm", 1),
-        "px": (" px", 0),
-        "": ("", 2),
-        "1": ("", 2),
-    }
+    {"deg": ("°", 0), "%": (" %", 0), "% of face size": (" %", 0), "mm": (" mm", 1), "px": (" px", 0), "share": ("", 2)}
 )
+
+#: unit in data -> what is added once in a line, where the sign after the number does not say it all
+_OF_WHAT: Mapping[str, str] = MappingProxyType({"% of face size": " of the size of the face"})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,7 +60,7 @@ class EvidenceValue:
     value, low, high : float or None
         In `unit`; low and high are the ends of the 95 % interval, None where no uncertainty is known.
     unit : str
-        "deg", "%", "mm" or "" for a share.
+        "deg", "%", "% of face size", "mm" or "share".
     reason : str or None
         Why there is no value, for a student to read; only where value is None.
 
@@ -144,7 +138,7 @@ def plain_name(name: str) -> str:
 def number_text(number: float, unit: str, *, with_unit: bool = True) -> str:
     """A number as a student reads it, with a true minus sign.
 
-    >>> number_text(-12.4, "deg"), number_text(0.625, ""), number_text(4.26, "mm")
+    >>> number_text(-12.4, "deg"), number_text(0.625, "share"), number_text(4.26, "mm")
     ('−12°', '0.62', '4.3 mm')
     """
     suffix, decimals = _UNITS.get(unit, (f" {unit}", 1))
@@ -184,10 +178,14 @@ def evidence_text(value: EvidenceValue, bands: Sequence[Band] = ()) -> str:
     """
     if value.value is None:
         return f"{_heading(value.name)} unknown: {value.reason}"
-    text = f"{_STEMS.get(value.name, _heading(value.name) + ':')} {number_text(value.value, value.unit)}"
+    number = number_text(value.value, value.unit) + _OF_WHAT.get(value.unit, "")
     interval = interval_text(value)
     words = band_words(value, bands)
-    return text + (f" ({interval})" if interval else "") + (f": {words}" if words else "")
+    return (
+        f"{_STEMS.get(value.name, _heading(value.name) + ':')} {number}"
+        + (f" ({interval})" if interval else "")
+        + (f": {words}" if words else "")
+    )
 
 
 def evidence_for(item: Item, values: Mapping[str, EvidenceValue], checklist: Checklist) -> tuple[Evidence, ...]:

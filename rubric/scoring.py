@@ -185,7 +185,7 @@ def _number(value: object, where: str) -> float:
     try:
         return float(value)
     except OverflowError:
-        raise InvalidAnswer(f"{where} must lie in 0 to 1, got a number with {len(str(value))} digits") from None
+        raise InvalidAnswer(f"{where} must lie in 0 to 1, got a far larger number") from None
 
 
 def _short(value: object) -> str:
