@@ -1,0 +1,133 @@
+"""The result of a statistic of agreement, and the ways to its interval, each of which can be asked at any level."""
+
+from dataclasses import dataclass, field
+from typing import Protocol
+
+import numpy as np
+from scipy.stats import norm
+from statsmodels.stats.proportion import proportion_confint
+
+
+class IntervalMethod(Protocol):
+    """Gives the ends of the interval at a level such as 0.95."""
+
+    def ends(self, level: float) -> tuple[float, float]:
+        """Low and high, low <= high."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class LargeSample:
+    """Value ± z·se, cut at what the statistic can reach; for many items, too narrow for few."""
+
+    value: float
+    se: float
+    least: float
+    most: float
+
+    def ends(self, level: float) -> tuple[float, float]:
+        """Low and high, low <= high."""
+        reach = float(norm.ppf((1 + level) / 2)) * self.se
+        return max(self.least, self.value - reach), min(self.most, self.value + reach)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Wilson:
+    """The interval of a share that Wilson gave (1927, J Am Stat Assoc 22:209-212); never empty, not even at 0 or n."""
+
+    count: int
+    n: int
+
+    def ends(self, level: float) -> tuple[float, float]:
+        """Low and high, low <= high."""
+        low, high = proportion_confint(self.count, self.n, alpha=1 - level, method="wilson")
+        return float(low), float(high)
+
+
+@dataclass(frozen=True, kw_only=True)
+class ItemBootstrap:
+    """Percentiles of the mean over items drawn again with replacement; the seed is fixed, so a table has one interval.
+
+    Parameters
+    ----------
+    values : tuple of float
+        One value an item.
+    """
+
+    values: tuple[float, ...]
+    n_draws: int = 2000
+    seed: int = 20_260_101
+
+    def draws(self) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
+        """The mean of each draw.
+
+        Items with the same value are alike, so drawing how often each value comes is the same and needs little memory.
+        """
+        values, counts = np.unique(np.asarray(self.values), return_counts=True)
+        n = len(self.values)
+        times = np.random.default_rng(self.seed).multinomial(n, counts / n, size=self.n_draws)
+        means: np.ndarray[tuple[int], np.dtype[np.float64]] = times @ values / n
+        return means
+
+    def ends(self, level: float) -> tuple[float, float]:
+        """Low and high, low <= high."""
+        low, high = np.quantile(self.draws(), [(1 - level) / 2, (1 + level) / 2])
+        return float(low), float(high)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Interval:
+    """Both ends, or None twice where there is no interval."""
+
+    low: float | None
+    high: float | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Agreement:
+    """One statistic of agreement.
+
+    Parameters
+    ----------
+    value : float or None
+        1 is full agreement; None where it is undefined.
+    n_items : int
+        Items that entered: those with ratings by at least two raters.
+    n_raters : int
+        Columns of the table.
+    se : float or None
+        Standard error, where one is known.
+    reason : str or None
+        Why the value, or only its interval, is missing; None where neither is.
+    method : IntervalMethod or None
+        Where the interval comes from.
+    """
+
+    value: float | None
+    n_items: int
+    n_raters: int
+    se: float | None = None
+    reason: str | None = None
+    method: IntervalMethod | None = field(default=None, repr=False)
+
+    def interval(self, level: float = 0.95) -> Interval:
+        """The confidence interval at that level, 0 < level < 1.
+
+        >>> Agreement(value=0.7, n_items=10, n_raters=2, method=Wilson(count=7, n=10)).interval(0.95)
+        Interval(low=0.3967..., high=0.8922...)
+        """
+        if not 0 < level < 1:
+            raise ValueError(f"a level lies between 0 and 1, got {level}")
+        if self.value is None or self.method is None:
+            return Interval(low=None, high=None)
+        low, high = self.method.ends(level)
+        return Interval(low=low, high=high)
+
+    @property
+    def low(self) -> float | None:
+        """Lower end of the 95 % interval."""
+        return self.interval().low
+
+    @property
+    def high(self) -> float | None:
+        """Upper end of the 95 % interval."""
+        return self.interval().high
