@@ -21,7 +21,8 @@ and raise only what `records.errors` lists. Ids are random 32-digit hexadecimal 
     photos.get_photo(store, person, photo_id) -> PhotoRecord
     photos.read_bytes(store, person, photo_id, kind="full" | "screen", *, use=Scope.OWN_PRACTICE) -> bytes
     photos.check_use(store, person, photo_id, use) -> None                 raises ConsentRefused with the reason
-    samples.ensure_sample(store, *, sample_id, jpeg, screen_jpeg, width, height, title, key, key_landmarks) -> PhotoRecord
+    samples.ensure_sample(store, *, sample_id, jpeg, screen_jpeg, width, height, title, key, key_landmarks)
+                       -> PhotoRecord
 
     keys.set_key(store, person, photo_id, key, landmarks) -> KeyRecord     own photos only
     keys.key_for(store, person, attempt_id) -> KeyRecord                   KeyHidden until that attempt is handed in
@@ -31,8 +32,8 @@ and raise only what `records.errors` lists. Ids are random 32-digit hexadecimal 
     attempts.resume(store, person, attempt_id) -> AttemptRecord            AlreadyHandedIn when it is
     attempts.open_attempts(store, person) -> tuple[AttemptRecord, ...]     latest start first
     attempts.save_step(store, person, attempt_id, step) -> None
-    attempts.save_sheet(store, person, attempt_id, round, sheet, expected_revision) -> int   the new revision; 0 = none yet
-    attempts.save_points(store, person, attempt_id, round, landmarks, expected_revision) -> int
+    attempts.save_sheet(store, person, attempt_id, round, sheet, expected_revision) -> int    new revision
+    attempts.save_points(store, person, attempt_id, round, landmarks, expected_revision) -> int   0 = none yet
     handing_in.hand_in(store, person, attempt_id, *, measures_json, measure_version, checklist_version="",
                        sheet_revision=None, points_revision=None) -> HandedIn
     handing_in.handed_in(store, person, attempt_id) -> HandedIn

@@ -1,16 +1,29 @@
 """Attempts at a photo while they are under way: started, saved at every step, resumed after a restart."""
 
+import secrets
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
-from typing import Literal
+from types import MappingProxyType
+from typing import Literal, cast
 
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from records.access import covered_photo, own_attempt
+from records.consents import Scope
+from records.errors import AlreadyHandedIn, InvalidRecord, StaleWrite
+from records.models import AttemptRow, PointsRow, SheetRow
 from records.people import Person
 from records.store import Store
+from records.stored_json import stored_landmarks, stored_sheet
 from rubric.answers import AnswerSheet
+from rubric.scoring import sheet_from_json
+from vision.landmark_files import landmarks_from_json
 from vision.landmarks import LandmarkSet
 
+#: 1 is the first look (or first placing), 2 the answers after measuring (or the blind repeat).
 Round = Literal[1, 2]
 
 
@@ -96,33 +109,147 @@ class AttemptRecord:
 
 def start_attempt(store: Store, person: Person, photo_id: str, order: Order = Order.SCORE_FIRST) -> AttemptRecord:
     """Begin a new attempt. Raises NotFound, NotAllowed, ConsentRefused."""
-    raise NotImplementedError
+    with store.writing() as session:
+        photo = covered_photo(store, session, person, photo_id, Scope.OWN_PRACTICE)
+        row = AttemptRow(
+            id=secrets.token_hex(16),
+            person_id=person.id,
+            photo=photo,
+            order_of_work=order.value,
+            step=(Step.SCORE if order == Order.SCORE_FIRST else Step.MEASURE).value,
+            started_at=store.now(),
+        )
+        session.add(row)
+        session.flush()
+        return _record_of(row)
 
 
 def resume(store: Store, person: Person, attempt_id: str) -> AttemptRecord:
     """An open attempt as it was last saved. Raises NotFound, NotAllowed, AlreadyHandedIn."""
-    raise NotImplementedError
+    with store.reading() as session:
+        return _record_of(open_row(session, person, attempt_id))
 
 
 def open_attempts(store: Store, person: Person) -> tuple[AttemptRecord, ...]:
     """All that is not handed in, latest start first."""
-    raise NotImplementedError
+    still_open = (
+        select(AttemptRow)
+        .where(AttemptRow.person_id == person.id, AttemptRow.handed_in_at.is_(None))
+        .order_by(AttemptRow.started_at.desc(), AttemptRow.id)
+    )
+    with store.reading() as session:
+        return tuple(_record_of(row) for row in session.scalars(still_open))
 
 
 def save_step(store: Store, person: Person, attempt_id: str, step: Step) -> None:
-    """Remember where the person stands."""
-    raise NotImplementedError
+    """Remember where the person stands. Raises NotFound, NotAllowed, AlreadyHandedIn."""
+    with store.writing() as session:
+        open_row(session, person, attempt_id, to_change=True).step = step.value
 
 
 def save_sheet(
     store: Store, person: Person, attempt_id: str, round: Round, sheet: AnswerSheet, expected_revision: int
 ) -> int:
-    """Save a sheet; returns its new revision. Raises StaleWrite where another revision than expected is on record."""
-    raise NotImplementedError
+    """Save the answers of one round.
+
+    Parameters
+    ----------
+    store : Store
+    person : Person
+    attempt_id : str
+    round : 1 or 2
+    sheet : AnswerSheet
+    expected_revision : int
+        The revision that the person was looking at; 0 where nothing was saved yet.
+
+    Returns
+    -------
+    int
+        The new revision.
+
+    Raises
+    ------
+    StaleWrite
+        Where another revision is on record; nothing is changed.
+    AlreadyHandedIn, ConsentRefused, NotFound, NotAllowed, InvalidRecord
+    """
+    answers = stored_sheet(sheet)
+    with store.writing() as session:
+        _row_to_fill(store, session, person, attempt_id, round)
+        row = session.get(SheetRow, (attempt_id, round))
+        _expect(expected_revision, 0 if row is None else row.revision)
+        if row is None:
+            row = SheetRow(attempt_id=attempt_id, round=round)
+            session.add(row)
+        row.answers, row.revision, row.saved_at = answers, expected_revision + 1, store.now()
+    return expected_revision + 1
 
 
 def save_points(
     store: Store, person: Person, attempt_id: str, round: Round, landmarks: LandmarkSet, expected_revision: int
 ) -> int:
-    """Save landmarks; returns their new revision. Raises StaleWrite where another revision than expected is on record."""
-    raise NotImplementedError
+    """Save the landmarks of one round, in pixels of the full photo; as `save_sheet` in all else."""
+    points = stored_landmarks(landmarks)
+    with store.writing() as session:
+        _row_to_fill(store, session, person, attempt_id, round)
+        row = session.get(PointsRow, (attempt_id, round))
+        _expect(expected_revision, 0 if row is None else row.revision)
+        if row is None:
+            row = PointsRow(attempt_id=attempt_id, round=round)
+            session.add(row)
+        row.landmarks, row.revision, row.saved_at = points, expected_revision + 1, store.now()
+    return expected_revision + 1
+
+
+def open_row(session: Session, person: Person, attempt_id: str, *, to_change: bool = False) -> AttemptRow:
+    """The row of an attempt that is not handed in. Raises NotFound, NotAllowed, AlreadyHandedIn."""
+    row = own_attempt(session, person, attempt_id, to_change=to_change)
+    if row.handed_in_at is not None:
+        raise AlreadyHandedIn("This practice was handed in and no longer changes; start a new one to try again.")
+    return row
+
+
+def _row_to_fill(store: Store, session: Session, person: Person, attempt_id: str, round: int) -> None:
+    if round not in (1, 2):
+        raise InvalidRecord(f"There are rounds 1 and 2, got {round}.")
+    row = open_row(session, person, attempt_id, to_change=True)
+    covered_photo(store, session, person, row.photo_id, Scope.OWN_PRACTICE)
+
+
+def _expect(expected: int, found: int) -> None:
+    if expected != found:
+        raise StaleWrite(
+            "This practice was changed in another window in the meantime, so nothing was overwritten; "
+            "reload the page to go on from there."
+        )
+
+
+def sheets_of(row: AttemptRow) -> dict[Round, SavedSheet]:
+    """The saved sheets by round."""
+    return {
+        cast(Round, sheet.round): SavedSheet(sheet=sheet_from_json(sheet.answers), revision=sheet.revision)
+        for sheet in row.sheets
+    }
+
+
+def points_of(row: AttemptRow) -> dict[Round, SavedPoints]:
+    """The saved landmarks by round."""
+    return {
+        cast(Round, points.round): SavedPoints(
+            landmarks=landmarks_from_json(points.landmarks), revision=points.revision
+        )
+        for points in row.points
+    }
+
+
+def _record_of(row: AttemptRow) -> AttemptRecord:
+    return AttemptRecord(
+        id=row.id,
+        photo_id=row.photo_id,
+        photo_title=row.photo.title or "",
+        order=Order(row.order_of_work),
+        step=Step(row.step),
+        started_at=row.started_at,
+        sheets=MappingProxyType(sheets_of(row)),
+        points=MappingProxyType(points_of(row)),
+    )

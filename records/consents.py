@@ -1,10 +1,23 @@
 """The consent ledger: who agreed to what, until when, and whether it covers a use today."""
 
+import secrets
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
-from records.errors import ConsentMissing, InvalidRecord
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from records.errors import (
+    ConsentExpired,
+    ConsentMissing,
+    ConsentRefused,
+    ConsentWithdrawn,
+    InvalidRecord,
+    NotAllowed,
+    NotFound,
+)
+from records.models import ConsentRow
 from records.people import Person
 from records.store import Store
 from records.wording import required_text
@@ -113,11 +126,81 @@ class ConsentRecord:
     withdrawn_on: date | None
 
 
+_SCOPE_WORDS = {
+    Scope.OWN_PRACTICE: "practising on this computer",
+    Scope.OWN_CLASS: "a class",
+    Scope.TEACHING_SETS: "teaching sets",
+    Scope.PRINTED: "printed or exported material",
+}
+
+
 def list_consents(store: Store, person: Person) -> tuple[ConsentRecord, ...]:
     """All consents that this person put on record, withdrawn ones too, oldest first."""
-    raise NotImplementedError
+    with store.reading() as session:
+        rows = session.scalars(
+            select(ConsentRow)
+            .where(ConsentRow.recorded_by == person.id)
+            .order_by(ConsentRow.recorded_at, ConsentRow.id)
+        )
+        return tuple(record_of(row) for row in rows)
 
 
 def get_consent(store: Store, person: Person, consent_id: str) -> ConsentRecord:
     """One of this person's consents. Raises NotFound, NotAllowed."""
-    raise NotImplementedError
+    with store.reading() as session:
+        return record_of(own_consent(session, person, consent_id))
+
+
+def own_consent(session: Session, person: Person, consent_id: str) -> ConsentRow:
+    """The row of one of this person's consents. Raises NotFound, NotAllowed."""
+    row = session.get(ConsentRow, consent_id)
+    if row is None:
+        raise NotFound("There is no such consent on record.")
+    if row.recorded_by != person.id:
+        raise NotAllowed("This consent was put on record by someone else.")
+    return row
+
+
+def new_row(store: Store, recorded_by: str | None, consent: NewConsent | DollDeclaration) -> ConsentRow:
+    """A row for the ledger, not yet in it."""
+    row = ConsentRow(id=secrets.token_hex(16), recorded_by=recorded_by, recorded_at=store.now())
+    row.shown = consent.shown.strip()
+    if isinstance(consent, DollDeclaration):
+        row.kind, row.given_by, row.form_version = Kind.DOLL.value, "no person is shown", "doll declaration"
+        row.scopes, row.faces_covered = [scope.value for scope in Scope], False
+        row.given_on, row.expires_on = store.today(), None
+    else:
+        row.kind, row.given_by = Kind.PERSON.value, consent.given_by.strip()
+        row.form_version = consent.form_version.strip()
+        row.scopes, row.faces_covered = sorted(scope.value for scope in consent.scopes), consent.faces_covered
+        row.given_on, row.expires_on = consent.given_on, consent.expires_on
+    return row
+
+
+def record_of(row: ConsentRow) -> ConsentRecord:
+    """The row as the rest of the program sees it."""
+    return ConsentRecord(
+        id=row.id,
+        kind=Kind(row.kind),
+        shown=row.shown,
+        given_by=row.given_by,
+        scopes=frozenset(Scope(scope) for scope in row.scopes),
+        faces_covered=row.faces_covered,
+        given_on=row.given_on,
+        expires_on=row.expires_on,
+        form_version=row.form_version,
+        withdrawn_on=row.withdrawn_on,
+    )
+
+
+def refusal(row: ConsentRow, use: Scope, today: date) -> ConsentRefused | None:
+    """Why this consent does not cover that use on that day; None where it does. The last day still counts."""
+    if row.withdrawn_on is not None:
+        return ConsentWithdrawn(f"The consent for this photo was withdrawn on {row.withdrawn_on}.")
+    if use.value not in row.scopes:
+        return ConsentMissing(f"The consent on record does not cover {_SCOPE_WORDS[use]}.")
+    if today < row.given_on:
+        return ConsentMissing(f"The consent on record starts on {row.given_on} only.")
+    if row.expires_on is not None and today > row.expires_on:
+        return ConsentExpired(f"The consent for this photo ended on {row.expires_on}.")
+    return None

@@ -1,11 +1,19 @@
 """Handing in: one transaction after which an attempt no longer changes, and all that was handed in so far."""
 
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from types import MappingProxyType
 from typing import Any
 
-from records.attempts import Order, Round
+from sqlalchemy import select
+from sqlalchemy.orm import selectinload
+
+from records.access import own_attempt
+from records.attempts import Order, Round, Step, open_row, points_of, sheets_of
+from records.errors import InvalidRecord, NotFound, NothingToHandIn, StaleWrite
+from records.models import AttemptRow, MeasurementRow
 from records.people import Person
 from records.store import Store
 from rubric.answers import AnswerSheet
@@ -61,20 +69,95 @@ def hand_in(
     sheet_revision: int | None = None,
     points_revision: int | None = None,
 ) -> HandedIn:
-    """Freeze sheets, points and measures in one transaction.
+    """Freeze sheets, points and measures in one transaction: a killed process leaves all of it or nothing.
 
-    `measures_json` must hold no coordinates (a withdrawal leaves it in place). `sheet_revision` (of the last round that
-    has a sheet) and `points_revision` (of round 1) say what the person saw; where given and something newer is on
-    record, nothing is handed in.
+    Parameters
+    ----------
+    store : Store
+    person : Person
+    attempt_id : str
+    measures_json : mapping
+        Kept as given. It must hold no coordinates: a withdrawal leaves it in place.
+    measure_version, checklist_version : str
+        What made the measures, and which checklist was answered.
+    sheet_revision, points_revision : int or None
+        Of the latest sheet and of the points of round 1, as the person saw them (0 for none). Where given and
+        another one is on record, nothing is handed in.
+
+    Raises
+    ------
+    NothingToHandIn
+        Without any saved sheet.
+    StaleWrite, AlreadyHandedIn, InvalidRecord, NotFound, NotAllowed, StorageFault
     """
-    raise NotImplementedError
+    measures = _plain_json(measures_json)
+    with store.writing() as session:
+        row = open_row(session, person, attempt_id, to_change=True)
+        _check_seen(row, sheet_revision, points_revision)
+        row.handed_in_at, row.step = store.now(), Step.HAND_IN.value
+        session.flush()
+        row.measurement = MeasurementRow(
+            measures=measures, measure_version=measure_version, checklist_version=checklist_version
+        )
+        session.flush()
+        return _record_of(row)
+
+
+def _plain_json(measures: Mapping[str, Any]) -> dict[str, Any]:
+    try:
+        copied = json.loads(json.dumps(dict(measures), allow_nan=False))
+    except (TypeError, ValueError) as error:
+        raise InvalidRecord("The measures cannot be stored: they must be plain JSON without NaN.") from error
+    return dict(copied)
+
+
+def _check_seen(row: AttemptRow, sheet_revision: int | None, points_revision: int | None) -> None:
+    if not row.sheets:
+        raise NothingToHandIn("There are no answers to hand in yet; please go through the checklist first.")
+    latest_sheet = max(row.sheets, key=lambda sheet: sheet.round).revision
+    first_points = next((points.revision for points in row.points if points.round == 1), 0)
+    if sheet_revision not in (None, latest_sheet) or points_revision not in (None, first_points):
+        raise StaleWrite(
+            "This practice was changed in another window in the meantime, so it was not handed in; "
+            "reload the page, look at it again and then hand in."
+        )
 
 
 def handed_in(store: Store, person: Person, attempt_id: str) -> HandedIn:
-    """One attempt that was handed in. Raises NotFound, NotAllowed."""
-    raise NotImplementedError
+    """One attempt that was handed in. Raises NotFound (also before it is handed in), NotAllowed."""
+    with store.reading() as session:
+        row = own_attempt(session, person, attempt_id)
+        if row.handed_in_at is None:
+            raise NotFound("This practice has not been handed in yet.")
+        return _record_of(row)
 
 
 def history(store: Store, person: Person) -> tuple[HandedIn, ...]:
     """All that this person handed in, oldest first."""
-    raise NotImplementedError
+    done = (
+        select(AttemptRow)
+        .where(AttemptRow.person_id == person.id, AttemptRow.handed_in_at.is_not(None))
+        .options(selectinload(AttemptRow.sheets), selectinload(AttemptRow.points), selectinload(AttemptRow.measurement))
+        .order_by(AttemptRow.handed_in_at, AttemptRow.id)
+    )
+    with store.reading() as session:
+        return tuple(_record_of(row) for row in session.scalars(done))
+
+
+def _record_of(row: AttemptRow) -> HandedIn:
+    there = row.photo.removed_at is None
+    assert row.handed_in_at is not None
+    assert row.measurement is not None
+    return HandedIn(
+        attempt_id=row.id,
+        photo_id=row.photo_id if there else None,
+        photo_title=row.photo.title,
+        order=Order(row.order_of_work),
+        started_at=row.started_at,
+        handed_in_at=row.handed_in_at,
+        sheets=MappingProxyType({round: saved.sheet for round, saved in sheets_of(row).items()}),
+        landmarks=MappingProxyType({round: saved.landmarks for round, saved in points_of(row).items()}),
+        measures=MappingProxyType(row.measurement.measures),
+        measure_version=row.measurement.measure_version,
+        checklist_version=row.measurement.checklist_version,
+    )

@@ -1,14 +1,26 @@
 """Photos: in through a consent, out only while it covers the use."""
 
+import secrets
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Literal
+from typing import Literal, TypeVar
 
+from sqlalchemy import or_, select
+from sqlalchemy.orm import Session, selectinload
+
+from records import consents
+from records.access import covered_photo, visible_photo
+from records.clean_jpeg import size_of_clean_jpeg
 from records.consents import DollDeclaration, Kind, NewConsent, Scope
+from records.errors import InvalidRecord
+from records.models import ConsentRow, KeyRow, PhotoRow
 from records.people import Person
+from records.photo_files import StoredFile
 from records.store import Store
+from records.wording import required_text
 
 PhotoKind = Literal["full", "screen"]
+_T = TypeVar("_T")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,6 +65,24 @@ class PhotoRecord:
     added_at: datetime
 
 
+@dataclass(frozen=True, kw_only=True)
+class Picture:
+    """A cleaned photo and its copy for the screen, checked when made. Raises InvalidRecord."""
+
+    jpeg: bytes
+    screen_jpeg: bytes
+    width: int
+    height: int
+    title: str
+
+    def __post_init__(self) -> None:
+        required_text("the title of the photo", self.title)
+        size_of_clean_jpeg(self.screen_jpeg)
+        found = size_of_clean_jpeg(self.jpeg)
+        if found != (self.width, self.height):
+            raise InvalidRecord(f"The picture is {found[0]} x {found[1]} pixels, got {self.width} x {self.height}.")
+
+
 def add_photo(
     store: Store,
     person: Person,
@@ -64,27 +94,157 @@ def add_photo(
     title: str,
     consent: NewConsent | DollDeclaration | str,
 ) -> PhotoRecord:
-    """Take in an already cleaned photo and its copy for the screen, both or neither."""
-    raise NotImplementedError
+    """Take in an already cleaned photo and its copy for the screen, both or neither.
+
+    Parameters
+    ----------
+    store : Store
+    person : Person
+        Becomes the owner.
+    jpeg, screen_jpeg : bytes
+        JPEGs rebuilt from pixels; anything beside the pixels is refused.
+    width, height : int
+        Pixels of `jpeg`.
+    title : str
+        1 to 80 characters, chosen by the person; never the name of the uploaded file.
+    consent : NewConsent, DollDeclaration or str
+        What allows it, or the id of one of the person's consents already on record.
+
+    Raises
+    ------
+    ConsentRefused
+        Where it does not cover the person's own practice today.
+    InvalidRecord, NotFound, NotAllowed, StorageFault
+        In all cases nothing is stored.
+    """
+    picture = Picture(jpeg=jpeg, screen_jpeg=screen_jpeg, width=width, height=height, title=title)
+    written: list[str] = []
+    try:
+        with store.writing() as session:
+            allowed_by = _consent_row(store, session, person, consent)
+            refused = consents.refusal(allowed_by, Scope.OWN_PRACTICE, store.today())
+            if refused is not None:
+                raise refused
+            row = store_picture(store, session, picture, allowed_by, written)
+            row.owner_id = person.id
+            session.flush()
+            record = record_of(store, row)
+    except BaseException:
+        store.files.remove(written)
+        raise
+    return record
+
+
+def _consent_row(
+    store: Store, session: Session, person: Person, consent: NewConsent | DollDeclaration | str
+) -> ConsentRow:
+    if isinstance(consent, str):
+        return consents.own_consent(session, person, consent)
+    row = consents.new_row(store, person.id, consent)
+    session.add(row)
+    return row
+
+
+def store_picture(
+    store: Store, session: Session, picture: Picture, consent: ConsentRow, written: list[str]
+) -> PhotoRow:
+    """Write both files, noting their names in `written`, and add the row; the caller removes them if it is not kept."""
+    full = store.files.write(picture.jpeg)
+    written.append(full.name)
+    screen = store.files.write(picture.screen_jpeg)
+    written.append(screen.name)
+    row = PhotoRow(
+        id=secrets.token_hex(16),
+        consent=consent,
+        title=picture.title.strip(),
+        width=picture.width,
+        height=picture.height,
+        file_name=full.name,
+        sha256=full.sha256,
+        screen_file_name=screen.name,
+        screen_sha256=screen.sha256,
+        added_at=store.now(),
+        key=None,
+    )
+    session.add(row)
+    return row
 
 
 def list_photos(store: Store, person: Person) -> tuple[PhotoRecord, ...]:
     """Samples first, then the person's own, newest first."""
-    raise NotImplementedError
+    shown = (
+        select(PhotoRow)
+        .where(PhotoRow.removed_at.is_(None), or_(PhotoRow.sample_id.is_not(None), PhotoRow.owner_id == person.id))
+        .options(selectinload(PhotoRow.key).load_only(KeyRow.photo_id))
+    )
+    with store.reading() as session:
+        rows = session.scalars(shown).all()
+        samples = sorted((row for row in rows if row.sample_id is not None), key=lambda row: row.sample_id or "")
+        own = sorted((row for row in rows if row.sample_id is None), key=lambda row: row.added_at, reverse=True)
+        return tuple(record_of(store, row) for row in (*samples, *own))
 
 
 def get_photo(store: Store, person: Person, photo_id: str) -> PhotoRecord:
-    """One photo. Raises NotFound, NotAllowed."""
-    raise NotImplementedError
+    """One photo. Raises NotFound, NotAllowed, ConsentWithdrawn."""
+    with store.reading() as session:
+        return record_of(store, visible_photo(session, person, photo_id))
 
 
 def read_bytes(
     store: Store, person: Person, photo_id: str, kind: PhotoKind = "full", *, use: Scope = Scope.OWN_PRACTICE
 ) -> bytes:
-    """The JPEG, after asking the consent for this use at this moment."""
-    raise NotImplementedError
+    """The JPEG, after asking the consent for this use at this moment.
+
+    Parameters
+    ----------
+    kind : "full" or "screen"
+    use : Scope
+        What it will be used for.
+
+    Raises
+    ------
+    ConsentRefused, NotFound, NotAllowed, StorageFault
+    """
+    with store.reading() as session:
+        row = covered_photo(store, session, person, photo_id, use)
+        full, screen = files_of(row)
+    return store.files.read(full if kind == "full" else screen)
 
 
 def check_use(store: Store, person: Person, photo_id: str, use: Scope) -> None:
-    """Return only where the consent covers the use today. Raises ConsentRefused with the reason."""
-    raise NotImplementedError
+    """Return only where the consent covers the use today. Raises as `read_bytes`."""
+    with store.reading() as session:
+        covered_photo(store, session, person, photo_id, use)
+
+
+def files_of(row: PhotoRow) -> tuple[StoredFile, StoredFile]:
+    """The photo and its copy for the screen; the row must not be that of a removed photo."""
+    return (
+        StoredFile(name=_there(row.file_name), sha256=_there(row.sha256)),
+        StoredFile(name=_there(row.screen_file_name), sha256=_there(row.screen_sha256)),
+    )
+
+
+def record_of(store: Store, row: PhotoRow) -> PhotoRecord:
+    """The row of a photo that is there, as the rest of the program sees it."""
+    refused = consents.refusal(row.consent, Scope.OWN_PRACTICE, store.today())
+    return PhotoRecord(
+        id=row.id,
+        title=_there(row.title),
+        width=_there(row.width),
+        height=_there(row.height),
+        kind=Kind(row.consent.kind),
+        consent_id=row.consent.id,
+        faces_covered=row.consent.faces_covered,
+        expires_on=row.consent.expires_on,
+        refusal=None if refused is None else str(refused),
+        sample_id=row.sample_id,
+        has_key=row.key is not None,
+        added_at=row.added_at,
+    )
+
+
+def _there(value: _T | None) -> _T:
+    """A column that only a removed photo leaves empty."""
+    assert value is not None
+    return value

@@ -1,36 +1,60 @@
-"""The store: the data folder and its database, opened once and shared by all threads."""
+"""The store: the data folder and its database, opened once and shared by all threads.
 
-from collections.abc import Callable
-from dataclasses import dataclass
-from datetime import UTC, datetime
+On SQLite every writing transaction takes the write lock when it begins, so that it never has to give up half-way
+because another one was faster, and so that opening a store never sweeps away the files of a photo on its way in.
+"""
+
+import json
+import os
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import UTC, date, datetime
+from functools import partial
 from pathlib import Path
-from typing import Self
+from typing import Any, Self
+
+from platformdirs import user_data_path
+from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
+from sqlalchemy.orm import Session
+
+from records import schema
+from records.disk import Disk, LocalDisk
+from records.errors import StorageFault
+from records.faults import in_one_sentence
+from records.photo_files import PhotoFiles, reason
+from records.sweep import Sweep, sweep
+
+FOLDER_VARIABLE = "LATCH_AND_LINE_DATA"
+DATABASE_NAME = "records.sqlite3"
 
 
-@dataclass(frozen=True, kw_only=True)
-class Sweep:
-    """What opening found in the photo folder.
-
-    Parameters
-    ----------
-    removed : int
-        Files without a record that were removed.
-    missing : tuple of str
-        Ids of photos whose files are not there.
-    not_removed : int
-        Files without a record that could not be removed.
-    """
-
-    removed: int = 0
-    missing: tuple[str, ...] = ()
-    not_removed: int = 0
+def _utc_now() -> datetime:
+    return datetime.now(UTC)
 
 
 class Store:
-    """The data folder and its database; safe to share between threads."""
+    """The data folder and its database; safe to share between threads.
 
-    folder: Path
-    sweep: Sweep
+    Attributes
+    ----------
+    folder : Path
+        The data folder.
+    engine, writer : Engine
+        Two views of one pool; transactions of `writer` begin with the write lock.
+    files : PhotoFiles
+    sweep : Sweep
+        What opening found in the photo folder.
+    now : callable
+        The present moment, with a time zone.
+    """
+
+    def __init__(self, *, folder: Path, engine: Engine, disk: Disk, now: Callable[[], datetime]) -> None:
+        self.folder = folder
+        self.engine = engine
+        self.writer = engine.execution_options(takes_write_lock=True)
+        self.files = PhotoFiles(folder / "photos", disk)
+        self.now = now
+        self.sweep = Sweep()
 
     @classmethod
     def open(
@@ -38,12 +62,123 @@ class Store:
         folder: Path | None = None,
         url: str | None = None,
         *,
-        now: Callable[[], datetime] = lambda: datetime.now(UTC),
+        now: Callable[[], datetime] = _utc_now,
+        disk: Disk | None = None,
         busy_seconds: float = 5.0,
     ) -> Self:
-        """Open the store, creating and migrating what is needed."""
-        raise NotImplementedError
+        """Open the store, creating and migrating what is needed.
+
+        Parameters
+        ----------
+        folder : Path or None
+            Data folder; by default what LATCH_AND_LINE_DATA names, else the user's own data folder.
+        url : str or None
+            Another database, as SQLAlchemy writes it; by default a SQLite file in the folder.
+        now, disk
+            The clock and the disk; a test hands in its own.
+        busy_seconds : float
+            How long to wait for another writer before giving up.
+
+        Raises
+        ------
+        StorageFault
+            Where the folder or the database cannot be used.
+        """
+        folder = _usable(folder or default_folder())
+        place = make_url(url) if url else URL.create("sqlite", database=str(folder / DATABASE_NAME))
+        store = cls(folder=folder, engine=_engine(place, busy_seconds), disk=disk or LocalDisk(), now=now)
+        try:
+            with in_one_sentence():
+                schema.upgrade(store.writer)
+            with store.writing() as session:
+                store.sweep = sweep(session, store.files)
+            store.forget_deleted()
+        except BaseException:
+            store.close()
+            raise
+        return store
+
+    @contextmanager
+    def reading(self) -> Iterator[Session]:
+        """A short transaction that sees one state of the records."""
+        with in_one_sentence(), Session(self.engine) as session, session.begin():
+            yield session
+
+    @contextmanager
+    def writing(self) -> Iterator[Session]:
+        """A short transaction that is the only one to write; all of it is kept, or nothing after an error."""
+        with in_one_sentence(), Session(self.writer, expire_on_commit=False) as session, session.begin():
+            session.connection()
+            yield session
+
+    def today(self) -> date:
+        """The day on this computer's calendar."""
+        return self.now().astimezone().date()
+
+    def forget_deleted(self) -> None:
+        """Take deleted rows out of SQLite's log as well; readers under way may put it off to the next time."""
+        if self.engine.dialect.name == "sqlite":
+            with in_one_sentence(), self.engine.connect() as connection:
+                cursor = connection.connection.cursor()
+                cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+                cursor.close()
 
     def close(self) -> None:
         """Let go of all connections."""
-        raise NotImplementedError
+        self.engine.dispose()
+
+
+def default_folder() -> Path:
+    """What LATCH_AND_LINE_DATA names, else the user's own data folder."""
+    named = os.environ.get(FOLDER_VARIABLE, "").strip()
+    return Path(named).expanduser() if named else user_data_path("latch-and-line", appauthor=False)
+
+
+def _usable(folder: Path) -> Path:
+    """The folder, made where it is not there yet, for this user's eyes only."""
+    folder = folder.absolute()
+    try:
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        (folder / "photos").mkdir(mode=0o700, exist_ok=True)
+    except OSError as error:
+        raise StorageFault(
+            f"The data folder {folder} cannot be used ({reason(error)}); {FOLDER_VARIABLE} can name another."
+        ) from error
+    return folder
+
+
+def _engine(url: URL, busy_seconds: float) -> Engine:
+    # A connection belongs to one transaction of one thread at a time; the pool hands it on afterwards.
+    engine = create_engine(
+        url,
+        pool_size=8,
+        max_overflow=24,
+        pool_timeout=max(busy_seconds, 1.0),
+        json_serializer=partial(json.dumps, allow_nan=False, ensure_ascii=False),
+    )
+    if url.get_backend_name() == "sqlite":
+        event.listen(engine, "connect", partial(_prepare_sqlite, busy_seconds))
+        event.listen(engine, "begin", _begin_sqlite)
+    return engine
+
+
+def _prepare_sqlite(busy_seconds: float, connection: Any, _record: Any) -> None:
+    # Python's driver would begin transactions by its own rules; `_begin_sqlite` does it instead.
+    connection.isolation_level = None
+    cursor = connection.cursor()
+    for pragma in (
+        f"busy_timeout = {round(1000 * busy_seconds)}",
+        "journal_mode = WAL",
+        # FULL waits for the disk at each commit, so that what was handed in survives a power cut.
+        "synchronous = FULL",
+        "foreign_keys = ON",
+        # What is withdrawn must not stay readable in free pages.
+        "secure_delete = ON",
+    ):
+        cursor.execute(f"PRAGMA {pragma}")
+    cursor.close()
+
+
+def _begin_sqlite(connection: Connection) -> None:
+    takes_lock = connection.get_execution_options().get("takes_write_lock", False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if takes_lock else "BEGIN")

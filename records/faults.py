@@ -1,0 +1,43 @@
+"""Turns what a database says in its own words into one sentence for a person."""
+
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from sqlalchemy.exc import DBAPIError, IntegrityError, SQLAlchemyError
+from sqlalchemy.exc import TimeoutError as PoolTimeout
+
+from records.errors import InvalidRecord, RecordsError, StorageFault
+
+_BUSY = "The records are in use by another window or program just now; please try again in a moment."
+_SENTENCES = {
+    sqlite3.SQLITE_BUSY: _BUSY,
+    sqlite3.SQLITE_LOCKED: _BUSY,
+    sqlite3.SQLITE_FULL: "The disk is full, so nothing was saved; please free some space and try again.",
+    sqlite3.SQLITE_READONLY: "The data folder cannot be written, so nothing was saved; please check its permissions.",
+    sqlite3.SQLITE_PERM: "The data folder cannot be written, so nothing was saved; please check its permissions.",
+    sqlite3.SQLITE_CANTOPEN: "The records cannot be opened; please check that the data folder is there and writable.",
+    sqlite3.SQLITE_IOERR: "The disk did not take or give the records, so nothing was saved; please check the disk.",
+    sqlite3.SQLITE_CORRUPT: "The file of the records is damaged; please restore it from a backup.",
+    sqlite3.SQLITE_NOTADB: "The file of the records is not one of this program's; please restore it from a backup.",
+}
+_OTHER = "The records could not be read or written; please check the data folder and try again."
+
+
+def _sentence(error: SQLAlchemyError) -> RecordsError:
+    if isinstance(error, PoolTimeout):
+        return StorageFault(_BUSY)
+    if isinstance(error, IntegrityError):
+        return InvalidRecord("The entry does not fit the rest of the records, so nothing was saved.")
+    code = getattr(getattr(error, "orig", None), "sqlite_errorcode", None)
+    # The low byte is the primary code, the rest says more about it.
+    return StorageFault(_SENTENCES.get(code & 0xFF, _OTHER) if isinstance(code, int) else _OTHER)
+
+
+@contextmanager
+def in_one_sentence() -> Iterator[None]:
+    """Raise StorageFault or InvalidRecord in place of the database's own errors."""
+    try:
+        yield
+    except (DBAPIError, PoolTimeout) as error:
+        raise _sentence(error) from error
