@@ -1,0 +1,107 @@
+// The card that says what to mark now, with a drawing of where.
+
+function guideKey(ed) {
+  const { mode, pinItem, blind } = ed.data;
+  return [mode, ed.armed, ed.armHidden, ed.selected, pinItem && pinItem.id, pinItem && pinItem.label, blind, ed.boxTool,
+    Object.keys(ed.doc.points).length, Boolean(ed.data.reference), mirroredHead(ed)].join("|");
+}
+
+/** True where the baby in the photo faces left, as far as the points tell; the drawings then face left too. */
+function mirroredHead(ed) {
+  const { nose_tip: nose, ear, mouth_corner: corner } = ed.doc.points;
+  const front = nose || corner;
+  if (!front || !ear) return false;
+  const way = turned({ x: front.x - ear.x, y: front.y - ear.y }, ed.view.turn);
+  return way.x < 0;
+}
+
+function drawGuide(ed) {
+  const key = guideKey(ed);
+  if (ed.guideKey === key) return;
+  ed.guideKey = key;
+  const { guide } = ed.ui;
+  guide.classList.remove("plain");
+  if (ed.boxTool) return plainGuide(guide, "Mark the baby's head", "Press at one corner of the head and draw to the other.");
+  if (ed.data.mode === "pins") return pinGuide(ed, guide);
+  if (ed.data.mode === "look") return legendGuide(ed, guide);
+  const id = ed.armed ?? ed.selected;
+  if (id) return landmarkGuide(ed, guide, id);
+  const left = ed.data.ask.filter((asked) => !ed.doc.points[asked.id]).length;
+  if (left) return plainGuide(guide, `${left} not placed`, "Choose place beside a point, then tap the photo.");
+  return plainGuide(guide, "All points are placed", "Drag any of them, or pick one and move it with the arrow keys.");
+}
+
+function plainGuide(guide, title, text) {
+  guide.classList.add("plain");
+  const words = el("div", "say");
+  words.append(el("h3", "", title), el("p", "", text));
+  guide.replaceChildren(words);
+}
+
+function landmarkGuide(ed, guide, id) {
+  const words = el("div", "say");
+  const asked = ed.armed === id;
+  const title = el("h3");
+  title.append(badge(id), el("span", "", ed.data.names[id]));
+  words.append(el("p", "step", asked ? stepWords(ed, id) : statusOf(ed.doc.points[id])), title);
+  words.append(el("p", "", LANDMARKS[id].where), el("p", "slip", LANDMARKS[id].slip));
+  guide.replaceChildren(landmarkDrawing(id, mirroredHead(ed)), words);
+  if (asked) guide.append(guideButtons(ed, id));
+}
+
+function stepWords(ed, id) {
+  const order = ed.data.ask.map((item) => item.id);
+  if (ed.doc.points[id]) return "Tap its new place";
+  return `${ed.armHidden ? "Your best guess" : "Tap the photo"} · ${order.indexOf(id) + 1} of ${order.length}`;
+}
+
+function guideButtons(ed, id) {
+  const buttons = el("div", "choices");
+  const guess = el("button", "choice", "It is hidden");
+  guess.type = "button";
+  guess.setAttribute("aria-pressed", String(ed.armHidden));
+  guess.title = "You can tell where it must be, but something lies in front: place your best guess";
+  guess.addEventListener("click", () => {
+    ed.armHidden = !ed.armHidden;
+    render(ed);
+  });
+  const skip = el("button", "choice", "Leave out");
+  skip.type = "button";
+  skip.title = "It cannot be placed in this photo";
+  skip.addEventListener("click", () => {
+    ed.skipped.add(id);
+    ed.armHidden = false;
+    ed.armed = nextToPlace(ed, id);
+    render(ed);
+  });
+  buttons.append(guess, skip);
+  return buttons;
+}
+
+function pinGuide(ed, guide) {
+  const item = ed.data.pinItem;
+  if (!item) return plainGuide(guide, "Where do you see it?", "Answer an item first; then tap the photo where it shows.");
+  return plainGuide(guide, item.label, "Tap the photo where you see it, or where you miss it. Drag the pin to move it.");
+}
+
+function legendGuide(ed, guide) {
+  const words = el("div", "say");
+  words.append(el("h3", "", ed.data.reference ? "Your points and the reference" : "The points"));
+  const legend = el("ul", "legend");
+  const entry = (shape, colour, text) => {
+    const item = el("li");
+    const picture = svg("svg", { viewBox: "-14 -14 28 28", class: "badge", "aria-hidden": "true" });
+    const flat = shape === "pin" || shape === "tab";
+    if (flat) picture.setAttribute("viewBox", "-18 -36 36 40");
+    picture.append(marker(shape, colour, { hollow: !flat }));
+    item.append(picture, el("span", "", text));
+    legend.append(item);
+  };
+  if (Object.keys(ed.doc.points).length) entry("circle", GROUPS.mouth.colour, "yours: outlines with letters");
+  if (ed.data.reference) entry("cross", "#FFFFFF", "reference: open crosses");
+  if (Object.keys(ed.doc.pins).length) entry("pin", "#56B4E9", "your pins: round");
+  if (Object.values(ed.data.pins).some((pin) => pin.reference)) entry("tab", "#F0E442", "reference pins: square");
+  words.append(legend);
+  guide.classList.add("plain");
+  guide.replaceChildren(words);
+}

@@ -1,0 +1,125 @@
+// Opens an editor for each place on the page, keeps it over reruns, and draws.
+
+const EDITORS = new WeakMap();
+
+function open(component, root) {
+  const find = (selector) => root.querySelector(selector);
+  const ed = {
+    root, component, shadow: component.parentElement, data: null, revision: null, edit: 0, unsent: false, waiting: null,
+    doc: null, past: [], future: [], lastStep: null, armed: null, armHidden: false, selected: null, skipped: new Set(), guided: true,
+    view: newView(), size: { width: 1, height: 1 }, baseWidth: 1, gesture: null, pointers: new Map(), engaged: false, spaceHeld: false,
+    boxTool: false, handles: new Map(), rows: new Map(), live: {}, ears: [],
+    ui: {
+      desk: find(".desk"), notice: find(".notice"), stage: find(".stage"), picture: find(".picture"), lines: find(".lines"),
+      handles: find(".handles"), loupe: find(".loupe"), hint: find(".hint"), bar: find(".bar"), light: find(".light"),
+      numbers: find(".numbers"), heads: find(".heads"), guide: find(".guide"), points: find(".points"), list: find(".list"),
+      live: find(".live"), caption: find("figcaption"), other: find(".other"),
+    },
+  };
+  return ed;
+}
+
+function listen(ed) {
+  listenToGestures(ed);
+  listenToKeys(ed);
+  const on = (target, name, act) => {
+    target.addEventListener(name, act);
+    ed.ears.push(() => target.removeEventListener(name, act));
+  };
+  on(document, "visibilitychange", () => flush(ed));
+  on(window, "pagehide", () => flush(ed));
+  const watch = new ResizeObserver(() => measureStage(ed));
+  watch.observe(ed.ui.stage);
+  ed.ears.push(() => watch.disconnect());
+}
+
+function measureStage(ed) {
+  const { clientWidth: width, clientHeight: height } = ed.ui.stage;
+  if (!width || !height || (width === ed.size.width && height === ed.size.height)) return;
+  ed.size = { width, height };
+  if (ed.view.fitted) fitView(ed.view, ed.data.photo, ed.size);
+  renderStage(ed);
+}
+
+function showPicture(ed) {
+  const { picture } = ed.ui;
+  const { url, label, width } = ed.data.photo;
+  if (picture.getAttribute("src") !== url) {
+    picture.setAttribute("src", url);
+    ed.view = newView();
+    fitView(ed.view, ed.data.photo, ed.size);
+  }
+  picture.alt = label || "practice photo";
+  ed.baseWidth = Math.min(width, 1600);
+  picture.style.width = `${ed.baseWidth}px`;
+  ed.ui.caption.textContent = label;
+  ed.ui.caption.hidden = !label;
+  ed.ui.stage.style.setProperty("--stage-height", `${ed.data.heightPx}px`);
+  showCompared(ed);
+}
+
+function showCompared(ed) {
+  const { other } = ed.ui;
+  const { compare } = ed.data;
+  other.hidden = !compare;
+  ed.ui.desk.classList.toggle("two", Boolean(compare));
+  if (!compare) return;
+  const picture = other.querySelector("img");
+  if (picture.getAttribute("src") !== compare.url) picture.setAttribute("src", compare.url);
+  picture.alt = compare.label || "second photo";
+  other.querySelector("figcaption").textContent = compare.label;
+}
+
+/** What moves with the finger: photo, handles, lines, numbers. */
+function renderStage(ed) {
+  ed.live = liveMeasures({ points: ed.doc.points, yaw: ed.doc.yaw, elevation: ed.data.elevation, bodyView: ed.data.bodyView });
+  ed.ui.picture.style.transform = pictureMatrix(ed.view, ed.data.photo, ed.size, ed.baseWidth);
+  ed.ui.stage.dataset.fitted = String(ed.view.fitted);
+  ed.ui.stage.classList.toggle("placing", Boolean(toPlaceNow(ed)) || ed.boxTool);
+  ed.ui.stage.classList.toggle("boxing", ed.boxTool);
+  drawLines(ed);
+  drawHandles(ed);
+  drawNumbers(ed);
+  drawTools(ed);
+}
+
+function renderPanel(ed) {
+  drawList(ed);
+  drawGuide(ed);
+  drawHeads(ed);
+  const { fault, blind } = ed.data;
+  ed.ui.notice.textContent = fault ?? (blind ? "Second round: place the same points again. Your first ones and the numbers stay out of sight, so that the difference shows your own spread." : "");
+  ed.ui.notice.hidden = !ed.ui.notice.textContent;
+}
+
+function render(ed) {
+  renderStage(ed);
+  renderPanel(ed);
+}
+
+export default function landmarkEditor(component) {
+  const { data, parentElement } = component;
+  const root = parentElement.querySelector(".editor");
+  let ed = EDITORS.get(parentElement);
+  const isNew = !ed || ed.root !== root;
+  if (isNew) {
+    ed = open(component, root);
+    EDITORS.set(parentElement, ed);
+  }
+  ed.component = component;
+  adopt(ed, data);
+  if (isNew) {
+    buildTools(ed);
+    buildLoupe(ed);
+    listen(ed);
+  }
+  showPicture(ed);
+  measureStage(ed);
+  render(ed);
+  return () => {
+    for (const stop of ed.ears) stop();
+    EDITORS.delete(parentElement);
+  };
+}
+
+export { liveMeasures, newView, fitView, toStage, toPhoto, zoomAt };

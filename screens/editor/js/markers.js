@@ -1,0 +1,179 @@
+// The handles on the photo: buttons for the finger, the keyboard and screen readers, each with its shape and letters.
+
+const SVG = "http://www.w3.org/2000/svg";
+
+function svg(tag, attributes = {}, children = []) {
+  const node = document.createElementNS(SVG, tag);
+  for (const [name, value] of Object.entries(attributes)) node.setAttribute(name, value);
+  node.append(...children);
+  return node;
+}
+
+function el(tag, className = "", text = null) {
+  const node = document.createElement(tag);
+  if (className) node.className = className;
+  if (text !== null) node.textContent = text;
+  return node;
+}
+
+const SHAPES = {
+  circle: () => svg("circle", { r: 9 }),
+  triangle: () => svg("path", { d: "M0-11 10 7H-10Z" }),
+  square: () => svg("path", { d: "M-8.5-8.5H8.5V8.5H-8.5Z" }),
+  diamond: () => svg("path", { d: "M0-11.5 11.5 0 0 11.5-11.5 0Z" }),
+  hexagon: () => svg("path", { d: "M-5.5-9.5H5.5L11 0 5.5 9.5H-5.5L-11 0Z" }),
+  cross: () => svg("path", { d: "M-10 0H-4M4 0H10M0-10V-4M0 4V10" }),
+  pin: () => svg("path", { d: "M0 0C-4-7-12-12-12-20A12 12 0 1 1 12-20C12-12 4-7 0 0Z" }),
+  tab: () => svg("path", { d: "M0 0-6-8H-13V-31H13V-8H6Z" }),
+};
+
+/** The outline of a landmark: a dark and a light halo, then its colour, and a dot that hides next to nothing. */
+function marker(shape, colour, { hollow = true, dashed = false } = {}) {
+  const dash = dashed ? { "stroke-dasharray": "3.4 2.6" } : {};
+  const line = (stroke, width, more = {}) => {
+    const node = SHAPES[shape]();
+    for (const [name, value] of Object.entries({ stroke, "stroke-width": width, fill: "none", ...more })) node.setAttribute(name, value);
+    return node;
+  };
+  const dot = [svg("circle", { r: 2.6, fill: "rgba(0,0,0,.75)" }), svg("circle", { r: 1.5, fill: "#fff" })];
+  return svg("g", { "stroke-linejoin": "round", "stroke-linecap": "round" }, [
+    line("rgba(16,24,30,.78)", 6.2),
+    line("rgba(255,255,255,.92)", 4.2),
+    line(colour, 2.6, { ...dash, fill: hollow ? "none" : colour }),
+    ...(hollow ? dot : []),
+  ]);
+}
+
+function badge(id) {
+  const { shape, colour } = styleOf(id);
+  const icon = svg("svg", { viewBox: "-14 -14 28 28", class: "badge", "aria-hidden": "true" });
+  icon.append(marker(shape, colour));
+  return icon;
+}
+
+function makeHandle(id, shape, colour, short) {
+  const handle = el("button", "handle");
+  handle.type = "button";
+  handle.dataset.id = id;
+  const box = shape === "pin" || shape === "tab" ? "-22 -36 44 44" : "-22 -22 44 44";
+  const icon = svg("svg", { viewBox: box, "aria-hidden": "true" });
+  icon.append(marker(shape, colour, { hollow: !(shape === "pin" || shape === "tab") }));
+  handle.append(icon, el("span", "tag", short));
+  return handle;
+}
+
+/** Everything that has a place on this photo now: [{id, kind, x, y (photo px), shape, colour, short, label, still}]. */
+function placesOf(ed) {
+  const { data, doc } = ed;
+  const places = data.mode === "pins" ? [] : landmarkPlaces(ed, doc.points, false);
+  if (data.mode === "look" && data.reference) places.push(...landmarkPlaces(ed, docFrom({ ...data, points: data.reference }).points, true));
+  const pins = { ...data.pins };
+  for (const [id, spot] of Object.entries(doc.pins)) {
+    const own = data.pinItem && data.pinItem.id === id ? data.pinItem : { short: "", label: id };
+    pins[id] = { short: own.short, label: own.label, reference: false, ...data.pins[id], ...spot };
+  }
+  for (const [id, pin] of Object.entries(pins)) {
+    if (!pin.reference && !doc.pins[id]) continue;
+    const active = data.mode === "pins" && data.pinItem && data.pinItem.id === id;
+    places.push({
+      id: `pin:${id}`, kind: "pin", x: pin.x * data.photo.width, y: pin.y * data.photo.height, shape: pin.reference ? "tab" : "pin",
+      colour: pin.reference ? "#F0E442" : "#56B4E9", short: pin.short, label: pin.label, active, still: !active,
+    });
+  }
+  return places;
+}
+
+function landmarkPlaces(ed, points, ofReference) {
+  const order = [...new Set([...ed.data.ask.map((asked) => asked.id), ...Object.keys(points)])];
+  return order.filter((id) => points[id]).map((id) => {
+    const { shape, colour } = styleOf(id);
+    return {
+      id: ofReference ? `ref:${id}` : id, kind: "point", x: points[id].x, y: points[id].y,
+      shape: ofReference ? "cross" : shape, colour: ofReference ? "#FFFFFF" : colour, short: ofReference ? "" : LANDMARKS[id].short,
+      label: `${ed.data.names[id]}, ${ofReference ? "reference" : statusOf(points[id])}`,
+      still: ed.data.mode === "look", hidden: points[id].v === 1, proposed: points[id].by !== "student",
+      active: ed.selected === id,
+    };
+  });
+}
+
+function drawHandles(ed) {
+  const places = placesOf(ed);
+  const stage = stageSize(ed);
+  const wanted = new Set(places.map((place) => place.id));
+  for (const [id, handle] of ed.handles) {
+    if (!wanted.has(id)) {
+      const focused = ed.shadow.activeElement === handle;
+      handle.remove();
+      ed.handles.delete(id);
+      if (focused) ed.ui.stage.focus({ preventScroll: true });
+    }
+  }
+  const spots = places.map((place) => toStage(ed.view, ed.data.photo, stage, place));
+  const tags = spreadTags(places, spots);
+  places.forEach((place, i) => drawHandle(ed, place, spots[i], tags[i]));
+}
+
+function drawHandle(ed, place, spot, tag) {
+  const look = `${place.shape}${place.colour}${place.hidden}${place.short}`;
+  let handle = ed.handles.get(place.id);
+  if (handle && handle.dataset.look !== look) {
+    const icon = handle.querySelector("svg");
+    icon.replaceChildren(marker(place.shape, place.colour, { hollow: place.kind === "point", dashed: place.hidden }));
+    handle.querySelector(".tag").textContent = place.short;
+    handle.dataset.look = look;
+  }
+  if (!handle) {
+    handle = makeHandle(place.id, place.shape, place.colour, place.short);
+    handle.querySelector("svg").replaceChildren(marker(place.shape, place.colour, { hollow: place.kind === "point", dashed: place.hidden }));
+    handle.dataset.look = look;
+    ed.handles.set(place.id, handle);
+    ed.ui.handles.append(handle);
+  }
+  handle.classList.toggle("pinned", place.kind === "pin");
+  handle.classList.toggle("active", Boolean(place.active));
+  handle.classList.toggle("proposed", Boolean(place.proposed));
+  handle.classList.toggle("held", Boolean(ed.gesture && ed.gesture.id === place.id && ed.gesture.holdsPoint));
+  handle.classList.toggle("still", Boolean(place.still));
+  handle.tabIndex = place.still ? -1 : 0;
+  handle.setAttribute("aria-label", place.label);
+  handle.style.transform = `translate(${spot.x}px, ${spot.y}px)`;
+  handle.style.setProperty("--tag-x", `${tag.x}px`);
+  handle.style.setProperty("--tag-y", `${tag.y}px`);
+}
+
+/** Letters beside their marker, pushed away from crowds. */
+function spreadTags(places, spots) {
+  const tags = spots.map((spot, i) => {
+    const near = spots.filter((other, j) => j !== i && Math.hypot(other.x - spot.x, other.y - spot.y) < 110);
+    const middle = near.reduce((sum, other) => ({ x: sum.x + other.x / near.length, y: sum.y + other.y / near.length }), { x: 0, y: 0 });
+    let away = near.length ? { x: spot.x - middle.x, y: spot.y - middle.y } : { x: 1, y: -0.8 };
+    if (Math.hypot(away.x, away.y) < 1) away = { x: 1, y: -0.8 };
+    const length = Math.hypot(away.x, away.y);
+    return { x: (away.x / length) * 25, y: (away.y / length) * 21 };
+  });
+  for (let round = 0; round < 12; round += 1) {
+    for (let i = 0; i < tags.length; i += 1) {
+      if (places[i].kind === "pin" || !places[i].short) continue;
+      for (let j = 0; j < tags.length; j += 1) {
+        if (i !== j) pushApart(spots, tags, i, j, Boolean(places[j].short) && places[j].kind !== "pin");
+      }
+    }
+  }
+  return tags;
+}
+
+function pushApart(spots, tags, i, j, otherHasTag) {
+  const mine = { x: spots[i].x + tags[i].x, y: spots[i].y + tags[i].y };
+  const others = [{ x: spots[j].x, y: spots[j].y, gap: 21 }];
+  if (otherHasTag) others.push({ x: spots[j].x + tags[j].x, y: spots[j].y + tags[j].y, gap: 25 });
+  for (const other of others) {
+    const dx = mine.x - other.x || 0.1;
+    const dy = (mine.y - other.y || 0.1) * 1.3;
+    const distance = Math.hypot(dx, dy);
+    if (distance >= other.gap) continue;
+    const push = (other.gap - distance) / 2 / distance;
+    tags[i].x = Math.min(Math.max(tags[i].x + dx * push, -46), 46);
+    tags[i].y = Math.min(Math.max(tags[i].y + dy * push, -40), 40);
+  }
+}

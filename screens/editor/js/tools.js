@@ -1,0 +1,116 @@
+// The bar under the photo: history, zoom, turn, light, the head box. All of them change the view only, but the box and the history.
+
+function toolButton(ed, name, label, act, more = {}) {
+  const button = el("button", "tool");
+  button.type = "button";
+  button.append(icon(name));
+  button.setAttribute("aria-label", label);
+  button.title = more.title ?? label;
+  button.addEventListener("click", act);
+  ed.tools[name] = button;
+  return button;
+}
+
+function buildTools(ed) {
+  ed.tools = {};
+  const group = (...buttons) => {
+    const node = el("div", "group");
+    node.append(...buttons);
+    return node;
+  };
+  const level = el("output", "level", "100 %");
+  level.title = "CSS pixels per photo pixel";
+  ed.ui.level = level;
+  const history = group(
+    toolButton(ed, "undo", "Undo", () => undo(ed), { title: "Undo (Ctrl+Z)" }),
+    toolButton(ed, "redo", "Redo", () => redo(ed), { title: "Redo (Ctrl+Shift+Z)" }),
+  );
+  ed.ui.history = history;
+  ed.ui.bar.append(
+    history,
+    group(
+      toolButton(ed, "minus", "Zoom out", () => zoomStep(ed, 1 / 1.5), { title: "Zoom out (−)" }),
+      toolButton(ed, "fit", "Whole photo", () => fitNow(ed), { title: "Whole photo (0)" }),
+      toolButton(ed, "plus", "Zoom in", () => zoomStep(ed, 1.5), { title: "Zoom in (+)" }),
+    ),
+    group(
+      toolButton(ed, "turn", "Turn the view by 90 degrees", () => setTurn(ed, Math.round(ed.view.turn / 90) * 90 + 90)),
+      toolButton(ed, "light", "Brightness, contrast and fine turn", () => toggleLight(ed)),
+      toolButton(ed, "box", "Mark the baby's head", () => {
+        ed.boxTool = !ed.boxTool;
+        render(ed);
+      }),
+    ),
+    level,
+  );
+  buildLight(ed);
+}
+
+function setTurn(ed, deg) {
+  ed.view.turn = ((((deg + 180) % 360) + 360) % 360) - 180;
+  fitView(ed.view, ed.data.photo, stageSize(ed));
+  render(ed);
+}
+
+function toggleLight(ed) {
+  ed.ui.light.hidden = !ed.ui.light.hidden;
+  ed.tools.light.setAttribute("aria-expanded", String(!ed.ui.light.hidden));
+}
+
+function slider(ed, label, low, high, step, start, act) {
+  const line = el("label", "slider");
+  const input = el("input");
+  Object.assign(input, { type: "range", min: low, max: high, step, value: start });
+  input.addEventListener("input", () => act(Number(input.value)));
+  line.append(el("span", "", label), input);
+  return [line, input];
+}
+
+function buildLight(ed) {
+  const light = { brightness: 1, contrast: 1 };
+  const apply = () => {
+    ed.ui.picture.style.filter = `brightness(${light.brightness}) contrast(${light.contrast})`;
+  };
+  const [bright, brightInput] = slider(ed, "Brightness", 0.4, 2.2, 0.05, 1, (value) => {
+    light.brightness = value;
+    apply();
+  });
+  const [contrast, contrastInput] = slider(ed, "Contrast", 0.5, 2.2, 0.05, 1, (value) => {
+    light.contrast = value;
+    apply();
+  });
+  const [turn, turnInput] = slider(ed, "Turn", -180, 180, 1, 0, (value) => setTurn(ed, value));
+  ed.ui.turnInput = turnInput;
+  const reset = el("button", "choice", "As it was");
+  reset.type = "button";
+  reset.addEventListener("click", () => {
+    Object.assign(light, { brightness: 1, contrast: 1 });
+    brightInput.value = 1;
+    contrastInput.value = 1;
+    apply();
+    setTurn(ed, 0);
+  });
+  ed.ui.light.append(bright, contrast, turn, reset, el("p", "", "Only the view changes, never the photo or the points."));
+}
+
+function drawTools(ed) {
+  const editable = ed.data.mode !== "look";
+  ed.ui.history.hidden = !editable;
+  ed.tools.undo.disabled = !ed.past.length;
+  ed.tools.redo.disabled = !ed.future.length;
+  ed.tools.box.hidden = !ed.data.askBox || !editable;
+  ed.tools.box.setAttribute("aria-pressed", String(ed.boxTool));
+  ed.ui.level.textContent = `${Math.round(ed.view.scale * 100)} %`;
+  ed.tools.minus.disabled = ed.view.fitted;
+  ed.tools.fit.disabled = ed.view.fitted;
+  ed.ui.turnInput.value = ed.view.turn;
+}
+
+function hint(ed, text) {
+  ed.ui.hint.textContent = text;
+  ed.ui.hint.hidden = false;
+  clearTimeout(ed.hintTimer);
+  ed.hintTimer = setTimeout(() => {
+    ed.ui.hint.hidden = true;
+  }, 1800);
+}
