@@ -1,0 +1,22 @@
+"""Start of the program: `streamlit run app.py`.
+
+Before anything heavy is imported, this file says in one sentence what a machine lacks. Then it serves the screens
+together with the program's own routes, through which every photo goes (`screens.photo_routes`).
+"""
+
+import sys
+
+from vision.machine import what_this_machine_lacks
+
+lacking = what_this_machine_lacks()
+if lacking:
+    sys.exit(lacking)
+
+import streamlit as st  # noqa: E402  (the check above must come first)
+
+from screens.photo_routes import DoorMiddleware, photo_routes  # noqa: E402
+
+app = st.App("screens/main.py", routes=photo_routes(), middleware=[DoorMiddleware.entry()])
+
+if __name__ == "__main__":
+    app.run()

@@ -1,0 +1,82 @@
+"""The last look before handing in: what is blank, where the mind was changed, what was measured."""
+
+import streamlit as st
+
+from records.attempts import Order
+from records.errors import RecordsError
+from records.handing_in import hand_in
+from rubric.answers import Answer
+from rubric.scoring import changes, missing_items
+from screens import look, places
+from screens.data import checklist, me, store
+from screens.measuring import measures_json, texts
+from screens.words import ANSWERS
+from screens.working import Working, applicable, keep_sheet
+from vision.measures import VERSION
+
+
+def show(work: Working) -> None:
+    """Draw the summary and the button that ends the attempt."""
+    sheet = work.sheets[work.last_round]
+    st.subheader("Before you hand in")
+    if sheet.phase is None or sheet.view is None:
+        st.warning("Phase and view are not said yet: go back and score first.")
+        return
+    blank = missing_items(checklist(), sheet)
+    if blank:
+        look.quiet("Left blank: " + " ".join(item.text for item in blank))
+        look.quiet("A blank is not the same as “can't tell from this photo”, which is an answer of its own.")
+    else:
+        look.quiet("Every sign that applies has an answer.")
+    if work.order == Order.SCORE_FIRST:
+        show_changes(work)
+    with st.expander("What was measured"):
+        for line in texts(work.points[1]).values():
+            st.write(line)
+    look.quiet("After handing in nothing changes any more, and you see how the reference key reads this photo.")
+    if st.button("Hand in", type="primary"):
+        _hand_in(work)
+
+
+def show_changes(work: Working) -> None:
+    """The change of mind between the first look and the second."""
+    first, second = applicable(work.sheets[1]), applicable(work.sheets[2])
+    moved = changes(first, second)
+    if not moved:
+        look.quiet("You kept all your first answers.")
+        return
+    texts_by_id = {item.id: item.text for item in checklist().items}
+    look.table(
+        ("Sign", "First look", "Second look"),
+        [(texts_by_id[change.item_id], _said(change.before), _said(change.after)) for change in moved],
+        "Changes of mind",
+    )
+
+
+def _said(answer: Answer | None) -> str:
+    return "blank" if answer is None else ANSWERS[answer]
+
+
+def _hand_in(work: Working) -> None:
+    for round in (1, 2):
+        if work.sheet_revisions[round] and applicable(work.sheets[round]) != work.sheets[round]:
+            keep_sheet(work, round, applicable(work.sheets[round]))
+    if work.fault:
+        st.error(work.fault)
+        return
+    try:
+        hand_in(
+            store(),
+            me(),
+            work.attempt_id,
+            measures_json=measures_json(work.points[1]),
+            measure_version=VERSION,
+            checklist_version=checklist().version,
+            sheet_revision=work.sheet_revisions[work.last_round],
+            points_revision=work.points_revisions[1],
+        )
+    except RecordsError as error:
+        st.error(f"{error} Nothing was handed in; what you saved is still here.")
+        return
+    st.session_state.pop("working", None)
+    places.go("feedback", attempt=work.attempt_id)

@@ -1,0 +1,36 @@
+"""The script that Streamlit runs: the look, the pages, and one sentence where something of ours fails."""
+
+import sys
+from pathlib import Path
+
+# Streamlit puts this file's own folder on the path, not the project's.
+PROJECT = str(Path(__file__).resolve().parent.parent)
+if PROJECT not in sys.path:
+    sys.path.insert(0, PROJECT)
+
+import streamlit as st  # noqa: E402
+
+from records.errors import RecordsError  # noqa: E402
+from screens import feedback, look, places, practise, progress, start  # noqa: E402
+
+
+def main() -> None:
+    """Draw the page that the address names."""
+    st.set_page_config(page_title="Latch and Line", page_icon=look.ICON, layout="wide")
+    look.apply()
+    pages = {
+        "start": st.Page(start.show, title="Start", url_path="start", default=True),
+        "practise": st.Page(practise.show, title="Practise", url_path="practise"),
+        "feedback": st.Page(feedback.show, title="Feedback", url_path="feedback"),
+        "progress": st.Page(progress.show, title="My progress", url_path="progress"),
+    }
+    places.register(pages)
+    page = st.navigation(list(pages.values()), position="top")
+    try:
+        page.run()
+    except RecordsError as error:
+        st.error(f"{error} Nothing that you had saved is lost.")
+    look.footer()
+
+
+main()

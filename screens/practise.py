@@ -1,0 +1,82 @@
+"""The main job on one photo: score by eye, place points and measure, score again, hand in."""
+
+import streamlit as st
+
+from records.attempts import Order, Step, open_attempts
+from records.errors import AlreadyHandedIn
+from screens import handing_in, look, places, placing, scoring
+from screens.data import me, store
+from screens.working import Working, reload, set_step, working
+
+_STEP_WORDS = {
+    Step.SCORE: ("Look and score", "by eye"),
+    Step.MEASURE: ("Points and measures", "place, read the angles"),
+    Step.SCORE_AGAIN: ("Score again", "keep or change your mind"),
+    Step.HAND_IN: ("Hand in", "then see the key"),
+}
+
+
+def show() -> None:
+    """Draw the page for the attempt that the address names."""
+    attempt_id = st.query_params.get("attempt")
+    if not attempt_id:
+        _nothing_chosen()
+        return
+    try:
+        work = working(attempt_id)
+    except AlreadyHandedIn:
+        places.go("feedback", attempt=attempt_id)
+    _head(work)
+    if work.step in (Step.MEASURE, Step.MEASURE_AGAIN):
+        placing.show(work)
+    elif work.step == Step.HAND_IN:
+        handing_in.show(work)
+    else:
+        scoring.show(work, 1 if work.step == Step.SCORE else 2)
+    _ways_on(work)
+
+
+def _nothing_chosen() -> None:
+    st.title("Practise")
+    running = open_attempts(store(), me())
+    if not running:
+        look.lede("No photo is chosen yet. Choose one on the start page.")
+        if st.button("Choose a photo", type="primary"):
+            places.go("start")
+        return
+    look.lede("Go on where you stopped, or choose another photo.")
+    for attempt in running:
+        if st.button(f"Go on: {attempt.photo_title}, begun {attempt.started_at:%d %B %Y}", key=attempt.id):
+            places.go("practise", attempt=attempt.id)
+    if st.button("Choose another photo"):
+        places.go("start")
+
+
+def _at(work: Working) -> int:
+    return work.steps.index(Step.MEASURE if work.step == Step.MEASURE_AGAIN else work.step)
+
+
+def _head(work: Working) -> None:
+    st.title(work.photo.title)
+    words = dict(_STEP_WORDS)
+    if work.order == Order.MEASURE_FIRST:
+        words[Step.SCORE] = ("Score", "with the measures beside")
+    look.steps([words[step] for step in work.steps], _at(work))
+    if work.fault:
+        st.error(work.fault)
+        if st.button("Show what is on record"):
+            reload(work.attempt_id)
+            st.rerun()
+
+
+def _ways_on(work: Working) -> None:
+    at = _at(work)
+    left, _, right = st.columns([1, 2, 1])
+    if at > 0:
+        before = work.steps[at - 1]
+        left.button(f"Back: {_STEP_WORDS[before][0]}", on_click=set_step, args=(work, before), width="stretch")
+    if at + 1 < len(work.steps):
+        after = work.steps[at + 1]
+        right.button(
+            f"Next: {_STEP_WORDS[after][0]}", on_click=set_step, args=(work, after), type="primary", width="stretch"
+        )

@@ -1,0 +1,57 @@
+"""Takes the shipped doll photos and their reference keys into the store."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+from records.samples import ensure_sample
+from records.store import Store
+from rubric.scoring import key_from_json
+from vision.images import encode_jpeg, read_photo, reduced
+from vision.landmark_files import landmarks_from_json
+from vision.landmarks import LandmarkSet, Point
+
+FOLDER = Path(__file__).resolve().parent.parent / "sample_images"
+SCREEN_LONGEST = 1600
+
+#: The truth of a render is exact but for the rounding of its pixels.
+RENDER_SIGMA_PX = 1.0
+
+
+def true_landmarks(truth: dict[str, Any]) -> LandmarkSet:
+    """The landmarks of a sample's truth file, in pixels of its picture."""
+    scale = truth.get("mm_per_pixel")
+    asked = {
+        "landmarks": truth["landmarks"],
+        "head_yaw_deg": truth.get("head_yaw_deg"),
+        "head_yaw_sigma_deg": 1.0 if truth.get("head_yaw_deg") is not None else None,
+        "mm_per_pixel": scale,
+        "mm_per_pixel_sigma": scale * 0.01 if scale else None,
+        "body_view": truth.get("body_view"),
+        "camera_elevation_deg": truth.get("camera_elevation_deg"),
+    }
+    read = landmarks_from_json(asked)
+    exact = {
+        name: Point(x=point.x, y=point.y, sigma=RENDER_SIGMA_PX, visibility=point.visibility, by="reference")
+        for name, point in read.points.items()
+    }
+    return read.with_points(exact)
+
+
+def add_shipped_samples(store: Store) -> None:
+    """Have every shipped sample on record; what is there already stays as it is."""
+    for file in sorted(FOLDER.glob("*.json")):
+        truth = json.loads(file.read_text(encoding="utf-8"))
+        jpeg = file.with_suffix(".jpg").read_bytes()
+        photo = read_photo(jpeg)
+        ensure_sample(
+            store,
+            sample_id=file.stem,
+            jpeg=jpeg,
+            screen_jpeg=encode_jpeg(reduced(photo, SCREEN_LONGEST), quality=90),
+            width=photo.width,
+            height=photo.height,
+            title=truth["title"],
+            key=key_from_json(truth["key"]),
+            key_landmarks=true_landmarks(truth),
+        )
