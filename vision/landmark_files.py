@@ -1,4 +1,4 @@
-"""Landmark files: the JSON of `--landmarks` and of the command's own output. Everything read here is untrusted.
+"""Landmark files: the JSON of `--landmarks`. Everything read here is untrusted.
 
 {"landmarks": {id: {"x", "y"[, "sigma", "visibility", "by"]}}, "head_yaw_deg", "head_yaw_sigma_deg", "mm_per_pixel",
 "mm_per_pixel_sigma"[, "head_yaw_by", "camera_elevation_deg", "body_view"]}; numbers that are unknown are null or left
@@ -36,8 +36,6 @@ _SET_KEYS = (
     "camera_elevation_deg",
     "body_view",
 )
-#: What `measure --json` adds: its lines can be read back, these parts are worked out anew.
-_OUTPUT_KEYS = ("photo", "version", "width", "height", "measures")
 
 
 def read_landmarks(path: Path | str) -> LandmarkSet:
@@ -89,7 +87,7 @@ def landmarks_from_json(value: object) -> LandmarkSet:
     'file'
     """
     whole = mapping_at(value, "a landmark file")
-    only_keys(whole, (*_SET_KEYS, *_OUTPUT_KEYS), "a landmark file")
+    only_keys(whole, _SET_KEYS, "a landmark file")
     entries = mapping_at(whole.get("landmarks"), "landmarks")
     unknown = [name for name in entries if name not in LANDMARK_IDS]
     if unknown:
