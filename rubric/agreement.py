@@ -48,14 +48,14 @@ def percent_agreement(table: Table) -> Agreement:
         return Agreement(value=None, n_items=len(shares), n_raters=n_raters, reason=reason)
     value, n = float(np.mean(shares)), len(shares)
     if n_raters == 2:
-        wilson = Wilson(count=round(sum(shares)), n=n)
-        return Agreement(value=value, n_items=n, n_raters=2, se=sqrt(value * (1 - value) / n), method=wilson)
+        se = sqrt(value * (1 - value) / n) or None  # the formula's 0 at full agreement is no knowledge
+        return Agreement(value=value, n_items=n, n_raters=2, se=se, method=Wilson(count=round(sum(shares)), n=n))
     if len(set(shares)) == 1:
         reason = "no interval: all items agree alike, so drawing items again shows no spread"
         return Agreement(value=value, n_items=n, n_raters=n_raters, reason=reason)
     bootstrap = ItemBootstrap(values=tuple(shares))
-    se = float(np.std(bootstrap.draws(), ddof=1))
-    return Agreement(value=value, n_items=n, n_raters=n_raters, se=se, method=bootstrap)
+    spread = float(np.std(bootstrap.draws(), ddof=1))
+    return Agreement(value=value, n_items=n, n_raters=n_raters, se=spread, method=bootstrap)
 
 
 def cohen_kappa(
@@ -74,7 +74,7 @@ def cohen_kappa(
     weights : "linear", "quadratic", a matrix, or None
         A matrix holds weights of disagreement as in Cohen 1968, 0 on its diagonal, in the order of `categories`.
     categories : sequence, needed with weights
-        All categories in their order.
+        All categories, each once, in their order.
 
     Returns
     -------
@@ -96,28 +96,32 @@ def cohen_kappa(
     >>> round(cohen_kappa(table).value, 6)
     0.4
     """
+    matrix = None if weights is None else _disagreement(weights, categories)
     n_raters = _n_raters(table)
-    if n_raters > 2:
-        return Agreement(
-            value=None, n_items=0, n_raters=n_raters, reason=f"Cohen's kappa compares two raters, got {n_raters}"
-        )
-    pairs = [row for row in _present(table) if len(row) == 2]
-    reason = _too_little(n_raters, len(pairs))
-    counts = np.zeros((0, 0)) if reason else _counts(pairs, categories)
-    disagreement = _disagreement(weights, categories, len(counts))
-    if not reason and not (disagreement * np.outer(counts.sum(axis=1), counts.sum(axis=0))).any():
-        reason = "no variation: both raters used one and the same category only"
+    pairs = [row for row in _present(table) if len(row) == 2] if n_raters == 2 else []
+    too_many = f"Cohen's kappa compares two raters, got {n_raters}" if n_raters > 2 else None
+    reason = too_many or _too_little(n_raters, len(pairs))
     if reason:
-        return Agreement(value=None, n_items=len(pairs), n_raters=n_raters, reason=reason)
+        return Agreement(value=None, n_items=0, n_raters=n_raters, reason=reason)
+    return _kappa(_counts(pairs, categories), matrix)
+
+
+def _kappa(counts: NDArray[np.float64], matrix: NDArray[np.float64] | None) -> Agreement:
+    n = round(counts.sum())
+    disagreement = 1 - np.eye(len(counts)) if matrix is None else matrix
+    if not (disagreement * np.outer(counts.sum(axis=1), counts.sum(axis=0))).any():
+        alike = "" if matrix is None else ", or in categories that the weights hold alike"
+        reason = f"no variation: all ratings fall in one category{alike}"
+        return Agreement(value=None, n_items=n, n_raters=2, reason=reason)
     with np.errstate(invalid="ignore", divide="ignore"):  # its test of kappa = 0, unused here, may divide by zero
-        result = cohens_kappa(counts, weights=None if weights is None else disagreement)
+        result = cohens_kappa(counts, weights=matrix)
     value = round(float(result.kappa), 12)  # 12 decimals: what lies beyond them is rounding dust
-    reason = _no_interval(counts, float(result.var_kappa))
-    if reason:
-        return Agreement(value=value, n_items=len(pairs), n_raters=2, reason=reason)
+    no_interval = _no_interval(counts, float(result.var_kappa))
+    if no_interval:
+        return Agreement(value=value, n_items=n, n_raters=2, reason=no_interval)
     se = sqrt(float(result.var_kappa))
     method = LargeSample(value=value, se=se, least=-1.0, most=1.0)
-    return Agreement(value=value, n_items=len(pairs), n_raters=2, se=se, method=method)
+    return Agreement(value=value, n_items=n, n_raters=2, se=se, method=method)
 
 
 def _n_raters(table: Table) -> int:
@@ -145,7 +149,7 @@ def _too_little(n_raters: int, n_items: int) -> str | None:
 
 def _counts(pairs: Sequence[Sequence[Rating]], categories: Sequence[Rating] | None) -> NDArray[np.float64]:
     used = dict.fromkeys(rating for pair in pairs for rating in pair)
-    place = {category: index for index, category in enumerate(used if categories is None else categories)}
+    place = {category: index for index, category in enumerate(dict.fromkeys(categories or used))}
     unknown = [rating for rating in used if rating not in place]
     if unknown:
         raise InvalidRatings(f"a rating must be one of {', '.join(map(str, place))}, got {unknown[0]}")
@@ -155,11 +159,9 @@ def _counts(pairs: Sequence[Sequence[Rating]], categories: Sequence[Rating] | No
     return counts
 
 
-def _disagreement(weights: Weights | None, categories: Sequence[Rating] | None, n: int) -> NDArray[np.float64]:
-    if weights is None:
-        return 1 - np.eye(n)
-    if categories is None or len(set(categories)) != len(categories):
-        raise ValueError("weights need `categories`, each once and in order")
+def _disagreement(weights: Weights, categories: Sequence[Rating] | None) -> NDArray[np.float64]:
+    if categories is None or len(set(categories)) != len(categories) or len(categories) < 2:
+        raise ValueError("weights need `categories`, two or more, each once and in order")
     apart = np.abs(np.subtract.outer(np.arange(float(len(categories))), np.arange(len(categories))))
     if isinstance(weights, str):
         if weights not in ("linear", "quadratic"):
@@ -167,12 +169,12 @@ def _disagreement(weights: Weights | None, categories: Sequence[Rating] | None, 
         matrix = apart if weights == "linear" else apart**2
     else:
         matrix = np.asarray(weights, dtype=float)
-        if matrix.shape != apart.shape or not np.isfinite(matrix).all() or (matrix < 0).any() or matrix.trace() != 0:
-            raise ValueError(
-                "a matrix of disagreement has a row and a column a category, none below 0, 0 on its diagonal"
-            )
-    scaled: NDArray[np.float64] = matrix / (matrix.max() or 1.0)
-    return scaled if n else scaled[:0, :0]
+    if matrix.shape != apart.shape or not np.isfinite(matrix).all() or (matrix < 0).any() or matrix.trace() != 0:
+        raise ValueError("a matrix of disagreement has a row and a column a category, none below 0, 0 on its diagonal")
+    if not matrix.any():
+        raise ValueError("a matrix of disagreement needs an entry above 0")
+    scaled: NDArray[np.float64] = matrix / matrix.max()
+    return scaled
 
 
 def _no_interval(counts: NDArray[np.float64], variance: float) -> str | None:

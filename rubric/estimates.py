@@ -40,7 +40,8 @@ class Wilson:
     def ends(self, level: float) -> tuple[float, float]:
         """Low and high, low <= high."""
         low, high = proportion_confint(self.count, self.n, alpha=1 - level, method="wilson")
-        return float(low), float(high)
+        share = self.count / self.n
+        return min(float(low), share), max(float(high), share)  # at 0 and n, rounding may leave the share outside
 
 
 @dataclass(frozen=True, kw_only=True)
