@@ -3,7 +3,8 @@
 VisionError
 ├── UnreadablePhoto      the bytes are not a photo that we accept; the message is one sentence for a person
 ├── InvalidLandmarks     a landmark, a set of them or a landmark file breaks a rule
-└── ModelUnavailable     a detection model cannot be loaded on this machine
+├── ModelUnavailable     a detection model cannot be loaded on this machine
+└── CannotDo             the command line asks for something that cannot be done, whatever the photos are
 
 A measure that cannot be taken is no error: it is the value `vision.measures.NotMeasurable`.
 """
@@ -23,3 +24,7 @@ class InvalidLandmarks(VisionError, ValueError):
 
 class ModelUnavailable(VisionError):
     """A detection model cannot be loaded on this machine."""
+
+
+class CannotDo(VisionError):
+    """The command line asks for something that cannot be done, whatever the photos are."""
