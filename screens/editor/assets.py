@@ -1,4 +1,4 @@
-"""The editor's files, read from disk and joined: one string each of HTML, CSS and JavaScript is what Streamlit takes."""
+"""The editor's files, read from disk and joined: Streamlit takes one string each of HTML, CSS and JavaScript."""
 
 from functools import cache
 from pathlib import Path
@@ -8,6 +8,8 @@ FOLDER = Path(__file__).parent
 #: Order matters: each file may use names of the files before it, and only functions may look forward.
 JS_FILES: tuple[str, ...] = (
     "geometry.js",
+    "sigmas.js",
+    "measures.js",
     "landmarks.js",
     "drawings.js",
     "heads.js",

@@ -18,7 +18,7 @@ from screens.editor.payload import (
 from screens.editor.value import EditorValue, Pin, PinItem, read_value
 from vision.landmarks import LANDMARK_IDS, LANDMARK_NAMES, LandmarkSet
 
-Mode = Literal["points", "pins", "look"]
+Mode = Literal["points", "pins", "box", "look"]
 Box = tuple[float, float, float, float]
 
 _COMPONENT = "latch_and_line_editor"
@@ -43,6 +43,7 @@ def landmark_editor(
     pin_item: PinItem | None = None,
     box: Box | None = None,
     ask_box: bool = False,
+    box_label: str = "Mark the baby's head",
     reference: LandmarkSet | None = None,
     photo_label: str = "",
     compare_url: str | None = None,
@@ -64,8 +65,8 @@ def landmark_editor(
         The points to start from. Give a new `revision` whenever Python itself changed them, and only then.
     revision : int
         The browser adopts `landmarks`, `pins` and `box` when this number changes.
-    mode : {"points", "pins", "look"}
-        Place landmarks; pin where a sign is seen; look only.
+    mode : {"points", "pins", "box", "look"}
+        Place landmarks; pin where a sign is seen; mark a part of the photo; look only.
     ask : sequence of landmark ids
         In the order in which they are asked for.
     readout : mapping of measure name to text, or a function of the current landmarks that returns one
@@ -77,8 +78,9 @@ def landmark_editor(
         Second round: the caller gives no points, and the editor shows no numbers, which would steer the hand.
     pins, pin_item
         Pins to show, and the item that the next click pins.
-    box, ask_box
-        The head as the person marked it (left, top, width, height in pixels), and whether to offer the tool.
+    box, ask_box, box_label
+        What the person marked (left, top, width, height in pixels), whether "points" offers the tool, and its name. With
+        "look", `ask_box` is the same as the mode "box".
     reference : LandmarkSet or None
         In "look": shown over the points, in other shapes, with a legend.
     photo_label, compare_url, compare_label
@@ -125,7 +127,8 @@ def landmark_editor(
         "heightPx": height_px,
         "ask": asked_payload(ask),
         "askYaw": ask_yaw,
-        "askBox": ask_box,
+        "askBox": ask_box or mode == "box",
+        "boxLabel": box_label,
         "names": dict(LANDMARK_NAMES),
         **landmarks_payload(shown, width, height),
         "reference": None if reference is None else points_payload(reference, width, height),

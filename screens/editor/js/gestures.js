@@ -6,6 +6,11 @@
 const HOLD_MS = 230;
 const REACH = 24;
 
+/** True while a drag on the photo draws the box. */
+function boxing(ed) {
+  return ed.boxTool || (ed.data.askBox && (ed.data.mode === "look" || ed.data.mode === "box"));
+}
+
 function stageSize(ed) {
   return ed.size;
 }
@@ -26,14 +31,15 @@ function hitAt(ed, at) {
     if (place.still) continue;
     const spot = toStage(ed.view, ed.data.photo, stageSize(ed), place);
     const middle = place.kind === "pin" ? { x: spot.x, y: spot.y - 18 } : spot;
-    const distance = Math.hypot(middle.x - at.x, middle.y - at.y);
-    if (distance <= REACH && (!best || distance < best.distance)) best = { id: place.id, distance, x: place.x, y: place.y };
+    const apart = distance(middle, at);
+    if (apart <= REACH && (!best || apart < best.apart)) best = { id: place.id, apart, x: place.x, y: place.y };
   }
   return best;
 }
 
 /** What the next tap on the photo places: {id} of a landmark or a pin, or null. */
 function toPlaceNow(ed) {
+  if (boxing(ed)) return null;
   if (ed.data.mode === "points" && ed.armed) return { id: ed.armed };
   if (ed.data.mode === "pins" && ed.data.pinItem) return { id: `pin:${ed.data.pinItem.id}` };
   return null;
@@ -57,7 +63,7 @@ function gestureDown(ed, event) {
   const base = { pointer: event.pointerId, start: at, at, touch, slack: touch ? 9 : 4 };
   const hit = hitAt(ed, at);
   if (event.button === 1 || ed.spaceHeld) ed.gesture = { ...base, kind: "pan" };
-  else if (ed.boxTool) ed.gesture = { ...base, kind: "box", from: settled(ed.data.photo, photoPlace(ed, at)) };
+  else if (boxing(ed) && !(hit && hit.id.startsWith("box:"))) ed.gesture = { ...base, kind: "box", from: settled(ed.data.photo, photoPlace(ed, at)) };
   else ed.gesture = { ...base, kind: "press", hit };
   if (event.button === 1) event.preventDefault();
   if (ed.gesture.kind !== "press" || hit) capture(ed, event.pointerId);
@@ -108,8 +114,9 @@ function beginDrag(ed) {
   ed.gesture = {
     ...ed.gesture, kind: "drag", id: hit.id, holdsPoint: true, before: copyDoc(ed.doc),
     grip: minus(photoPlace(ed, ed.gesture.start), hit),
+    opposite: hit.id.startsWith("box:") ? boxCorners(ed)[(Number(hit.id.slice(4)) + 2) % 4] : null,
   };
-  if (!hit.id.startsWith("pin:")) ed.selected = hit.id;
+  if (isLandmark(hit.id)) ed.selected = hit.id;
   ed.handles.get(hit.id)?.focus({ preventScroll: true });
   renderPanel(ed);
 }
@@ -136,13 +143,26 @@ function moveTo(ed, at) {
 
 function putHeld(ed, place) {
   const { id, touch } = ed.gesture;
-  if (id.startsWith("pin:")) {
+  if (id.startsWith("box:")) {
+    ed.doc.box = boxBetween(ed, place, ed.gesture.opposite);
+  } else if (id.startsWith("pin:")) {
     ed.doc.pins[id.slice(4)] = { x: place.x / ed.data.photo.width, y: place.y / ed.data.photo.height };
   } else {
     ed.doc.points[id] = { ...ed.doc.points[id], ...place, by: "student", sigma: null };
   }
   showLoupe(ed, place, touch);
   renderStage(ed);
+}
+
+function isLandmark(id) {
+  return Boolean(LANDMARKS[id]);
+}
+
+/** The four corners of the box in photo px, clockwise from the top left. */
+function boxCorners(ed) {
+  const { width, height } = ed.data.photo;
+  const [x, y, w, h] = ed.doc.box;
+  return [[x, y], [x + w, y], [x + w, y + h], [x, y + h]].map(([cx, cy]) => ({ x: cx * width, y: cy * height }));
 }
 
 function boxBetween(ed, a, b) {
@@ -173,7 +193,7 @@ function tap(ed, gesture) {
   const { width, height } = ed.data.photo;
   const inside = place.x >= 0 && place.y >= 0 && place.x <= width && place.y <= height;
   if (toPlaceNow(ed) && inside) return placeHere(ed, place);
-  if (gesture.hit && !gesture.hit.id.startsWith("pin:")) {
+  if (gesture.hit && isLandmark(gesture.hit.id)) {
     ed.selected = gesture.hit.id;
     ed.handles.get(gesture.hit.id)?.focus({ preventScroll: true });
   } else ed.selected = null;
@@ -190,7 +210,7 @@ function endDrag(ed, gesture) {
   ed.lastStep = null;
   adoptWaiting(ed, gesture.id);
   changed(ed);
-  if (!gesture.id.startsWith("pin:")) announceMeasures(ed, gesture.id);
+  if (isLandmark(gesture.id)) announceMeasures(ed, gesture.id);
 }
 
 function endBox(ed, gesture) {
@@ -198,7 +218,7 @@ function endBox(ed, gesture) {
   if (!gesture.box || gesture.box[2] * ed.data.photo.width < 8 || gesture.box[3] * ed.data.photo.height < 8) return render(ed);
   remember(ed);
   ed.doc.box = gesture.box;
-  announce(ed, "Head marked");
+  announce(ed, "Marked");
   return changed(ed);
 }
 

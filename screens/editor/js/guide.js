@@ -2,8 +2,8 @@
 
 function guideKey(ed) {
   const { mode, pinItem, blind } = ed.data;
-  return [mode, ed.armed, ed.armHidden, ed.selected, pinItem && pinItem.id, pinItem && pinItem.label, blind, ed.boxTool,
-    Object.keys(ed.doc.points).length, Boolean(ed.data.reference), mirroredHead(ed)].join("|");
+  return [mode, ed.armed, ed.armHidden, ed.selected, pinItem && pinItem.id, pinItem && pinItem.label, blind, boxing(ed), Boolean(ed.doc.box), ed.data.boxLabel,
+    Object.keys(ed.doc.points).length, Boolean(ed.doc.yaw), Boolean(ed.data.reference), mirroredHead(ed)].join("|");
 }
 
 /** True where the baby in the photo faces left, as far as the points tell; the drawings then face left too. */
@@ -21,14 +21,15 @@ function drawGuide(ed) {
   ed.guideKey = key;
   const { guide } = ed.ui;
   guide.classList.remove("plain");
-  if (ed.boxTool) return plainGuide(guide, "Mark the baby's head", "Press at one corner of the head and draw to the other.");
+  if (boxing(ed)) return boxGuide(ed, guide);
   if (ed.data.mode === "pins") return pinGuide(ed, guide);
   if (ed.data.mode === "look") return legendGuide(ed, guide);
   const id = ed.armed ?? ed.selected;
   if (id) return landmarkGuide(ed, guide, id);
   const left = ed.data.ask.filter((asked) => !ed.doc.points[asked.id]).length;
   if (left) return plainGuide(guide, `${left} not placed`, "Choose place beside a point, then tap the photo.");
-  return plainGuide(guide, "All points are placed", "Drag any of them, or pick one and move it with the arrow keys.");
+  const heads = ed.data.askYaw && !ed.doc.yaw ? " Then say below which way the head faces: that narrows the range of the gape." : "";
+  return plainGuide(guide, "All points are placed", `Drag any of them, or pick one and move it with the arrow keys.${heads}`);
 }
 
 function plainGuide(guide, title, text) {
@@ -76,6 +77,19 @@ function guideButtons(ed, id) {
   });
   buttons.append(guess, skip);
   return buttons;
+}
+
+function boxGuide(ed, guide) {
+  plainGuide(guide, ed.data.boxLabel, ed.doc.box ? "Drag a corner to adjust it, or draw again." : "Press at one corner and draw to the other.");
+  if (!ed.doc.box) return;
+  const again = el("button", "choice", "Remove the mark");
+  again.type = "button";
+  again.addEventListener("click", () => {
+    remember(ed);
+    ed.doc.box = null;
+    changed(ed);
+  });
+  guide.append(again);
 }
 
 function pinGuide(ed, guide) {

@@ -7,7 +7,8 @@ const BALLS = [
   { at: [0, 0.16, -0.14], r: [0.8, 0.84, 0.98] }, // skull
   { at: [0, -0.34, 0.26], r: [0.66, 0.6, 0.6] }, // face
   { at: [0, -0.7, 0.48], r: [0.26, 0.2, 0.26] }, // chin
-  { at: [0, -0.22, 0.9], r: [0.12, 0.11, 0.13] }, // nose
+  { at: [0, -0.2, 0.84], r: [0.13, 0.12, 0.17] }, // nose
+  { at: [0, -0.5, 0.76], r: [0.17, 0.1, 0.13] }, // lips
   { at: [0.42, -0.42, 0.44], r: [0.3, 0.3, 0.3] }, // cheeks
   { at: [-0.42, -0.42, 0.44], r: [0.3, 0.3, 0.3] },
 ];
@@ -42,7 +43,7 @@ function headFeatures(psi, mirror) {
     drawn.push(svg("ellipse", { cx: at.x, cy: at.y, rx: Math.max(rx * seen, 0.8), ry, class: className }));
   };
   for (const side of [1, -1]) {
-    flat([0.3 * side, 0.0, 0.78], [0.34 * side, 0, 0.94], 4.4, 3.4, "eye");
+    flat([0.34 * side, 0.02, 0.72], [0.5 * side, 0, 0.86], 4.6, 3.4, "eye");
     const ear = headPlace([0.8 * side, -0.12, -0.1], psi, mirror);
     const turnedTo = facing([side, 0, -0.12]);
     if (turnedTo > 0.06) {

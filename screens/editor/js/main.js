@@ -6,7 +6,7 @@ function open(component, root) {
   const find = (selector) => root.querySelector(selector);
   const ed = {
     root, component, shadow: component.parentElement, data: null, revision: null, edit: 0, unsent: false, waiting: null,
-    doc: null, past: [], future: [], lastStep: null, armed: null, armHidden: false, selected: null, skipped: new Set(), guided: true,
+    pills: [], doc: null, past: [], future: [], lastStep: null, armed: null, armHidden: false, selected: null, skipped: new Set(), guided: true,
     view: newView(), size: { width: 1, height: 1 }, baseWidth: 1, gesture: null, pointers: new Map(), engaged: false, spaceHeld: false,
     boxTool: false, handles: new Map(), rows: new Map(), live: {}, ears: [],
     ui: {
@@ -54,8 +54,16 @@ function showPicture(ed) {
   picture.style.width = `${ed.baseWidth}px`;
   ed.ui.caption.textContent = label;
   ed.ui.caption.hidden = !label;
-  ed.ui.stage.style.setProperty("--stage-height", `${ed.data.heightPx}px`);
+  ed.ui.desk.style.setProperty("--stage-height", `${ed.data.heightPx}px`);
+  shapeStage(ed);
   showCompared(ed);
+}
+
+/** The stage takes the photo's shape, turned with the view, up to its greatest height. */
+function shapeStage(ed) {
+  const { width, height } = ed.data.photo;
+  const lying = Math.abs(Math.sin(ed.view.turn / DEG)) > 0.7;
+  ed.ui.stage.style.aspectRatio = lying ? `${height} / ${width}` : `${width} / ${height}`;
 }
 
 function showCompared(ed) {
@@ -72,11 +80,11 @@ function showCompared(ed) {
 
 /** What moves with the finger: photo, handles, lines, numbers. */
 function renderStage(ed) {
-  ed.live = liveMeasures({ points: ed.doc.points, yaw: ed.doc.yaw, elevation: ed.data.elevation, bodyView: ed.data.bodyView });
+  ed.live = liveMeasures({ points: ed.doc.points, yaw: ed.doc.yaw, elevation: ed.data.elevation, bodyView: ed.data.bodyView, mmPerPixel: ed.data.mmPerPixel });
   ed.ui.picture.style.transform = pictureMatrix(ed.view, ed.data.photo, ed.size, ed.baseWidth);
   ed.ui.stage.dataset.fitted = String(ed.view.fitted);
-  ed.ui.stage.classList.toggle("placing", Boolean(toPlaceNow(ed)) || ed.boxTool);
-  ed.ui.stage.classList.toggle("boxing", ed.boxTool);
+  ed.ui.stage.classList.toggle("placing", Boolean(toPlaceNow(ed)) || boxing(ed));
+  ed.ui.stage.classList.toggle("boxing", boxing(ed));
   drawLines(ed);
   drawHandles(ed);
   drawNumbers(ed);

@@ -24,6 +24,7 @@ const SHAPES = {
   hexagon: () => svg("path", { d: "M-5.5-9.5H5.5L11 0 5.5 9.5H-5.5L-11 0Z" }),
   cross: () => svg("path", { d: "M-10 0H-4M4 0H10M0-10V-4M0 4V10" }),
   pin: () => svg("path", { d: "M0 0C-4-7-12-12-12-20A12 12 0 1 1 12-20C12-12 4-7 0 0Z" }),
+  grip: () => svg("path", { d: "M-6-6H6V6H-6Z" }),
   tab: () => svg("path", { d: "M0 0-6-8H-13V-31H13V-8H6Z" }),
 };
 
@@ -67,6 +68,7 @@ function placesOf(ed) {
   const { data, doc } = ed;
   const places = data.mode === "pins" ? [] : landmarkPlaces(ed, doc.points, false);
   if (data.mode === "look" && data.reference) places.push(...landmarkPlaces(ed, docFrom({ ...data, points: data.reference }).points, true));
+  if (doc.box && boxing(ed) && !(ed.gesture && ed.gesture.box)) places.push(...cornerPlaces(ed));
   const pins = { ...data.pins };
   for (const [id, spot] of Object.entries(doc.pins)) {
     const own = data.pinItem && data.pinItem.id === id ? data.pinItem : { short: "", label: id };
@@ -81,6 +83,13 @@ function placesOf(ed) {
     });
   }
   return places;
+}
+
+function cornerPlaces(ed) {
+  const names = ["top left", "top right", "bottom right", "bottom left"];
+  return boxCorners(ed).map((corner, i) => ({
+    id: `box:${i}`, kind: "corner", ...corner, shape: "grip", colour: "#FFFFFF", short: "", label: `${names[i]} corner of the mark`,
+  }));
 }
 
 function landmarkPlaces(ed, points, ofReference) {
@@ -110,7 +119,7 @@ function drawHandles(ed) {
     }
   }
   const spots = places.map((place) => toStage(ed.view, ed.data.photo, stage, place));
-  const tags = spreadTags(places, spots);
+  const tags = spreadTags(places, spots, ed.pills);
   places.forEach((place, i) => drawHandle(ed, place, spots[i], tags[i]));
 }
 
@@ -119,13 +128,13 @@ function drawHandle(ed, place, spot, tag) {
   let handle = ed.handles.get(place.id);
   if (handle && handle.dataset.look !== look) {
     const icon = handle.querySelector("svg");
-    icon.replaceChildren(marker(place.shape, place.colour, { hollow: place.kind === "point", dashed: place.hidden }));
+    icon.replaceChildren(marker(place.shape, place.colour, { hollow: place.kind !== "pin", dashed: place.hidden }));
     handle.querySelector(".tag").textContent = place.short;
     handle.dataset.look = look;
   }
   if (!handle) {
     handle = makeHandle(place.id, place.shape, place.colour, place.short);
-    handle.querySelector("svg").replaceChildren(marker(place.shape, place.colour, { hollow: place.kind === "point", dashed: place.hidden }));
+    handle.querySelector("svg").replaceChildren(marker(place.shape, place.colour, { hollow: place.kind !== "pin", dashed: place.hidden }));
     handle.dataset.look = look;
     ed.handles.set(place.id, handle);
     ed.ui.handles.append(handle);
@@ -143,13 +152,15 @@ function drawHandle(ed, place, spot, tag) {
 }
 
 /** Letters beside their marker, pushed away from crowds. */
-function spreadTags(places, spots) {
+function spreadTags(places, spots, pills) {
   const tags = spots.map((spot, i) => {
-    const near = spots.filter((other, j) => j !== i && Math.hypot(other.x - spot.x, other.y - spot.y) < 110);
-    const middle = near.reduce((sum, other) => ({ x: sum.x + other.x / near.length, y: sum.y + other.y / near.length }), { x: 0, y: 0 });
-    let away = near.length ? { x: spot.x - middle.x, y: spot.y - middle.y } : { x: 1, y: -0.8 };
-    if (Math.hypot(away.x, away.y) < 1) away = { x: 1, y: -0.8 };
-    const length = Math.hypot(away.x, away.y);
+    let away = { x: 0, y: 0 };
+    for (const other of spots) {
+      const gap = distance(spot, other);
+      if (gap > 0.5 && gap < 140) away = { x: away.x + (spot.x - other.x) / gap ** 2.5, y: away.y + (spot.y - other.y) / gap ** 2.5 };
+    }
+    if (sizeOf(away) < 1e-6) away = { x: 1, y: -0.8 };
+    const length = sizeOf(away);
     return { x: (away.x / length) * 25, y: (away.y / length) * 21 };
   });
   for (let round = 0; round < 12; round += 1) {
@@ -158,22 +169,24 @@ function spreadTags(places, spots) {
       for (let j = 0; j < tags.length; j += 1) {
         if (i !== j) pushApart(spots, tags, i, j, Boolean(places[j].short) && places[j].kind !== "pin");
       }
+      for (const pill of pills) pushFrom(spots[i], tags[i], { x: pill.x, y: pill.y, gap: 24 + pill.wide / 4 });
     }
   }
   return tags;
 }
 
 function pushApart(spots, tags, i, j, otherHasTag) {
-  const mine = { x: spots[i].x + tags[i].x, y: spots[i].y + tags[i].y };
   const others = [{ x: spots[j].x, y: spots[j].y, gap: 21 }];
   if (otherHasTag) others.push({ x: spots[j].x + tags[j].x, y: spots[j].y + tags[j].y, gap: 25 });
-  for (const other of others) {
-    const dx = mine.x - other.x || 0.1;
-    const dy = (mine.y - other.y || 0.1) * 1.3;
-    const distance = Math.hypot(dx, dy);
-    if (distance >= other.gap) continue;
-    const push = (other.gap - distance) / 2 / distance;
-    tags[i].x = Math.min(Math.max(tags[i].x + dx * push, -46), 46);
-    tags[i].y = Math.min(Math.max(tags[i].y + dy * push, -40), 40);
-  }
+  for (const other of others) pushFrom(spots[i], tags[i], other);
+}
+
+function pushFrom(spot, tag, other) {
+  const dx = spot.x + tag.x - other.x || 0.1;
+  const dy = (spot.y + tag.y - other.y || 0.1) * 1.3;
+  const apart = Math.hypot(dx, dy);
+  if (apart >= other.gap) return;
+  const push = (other.gap - apart) / 2 / apart;
+  tag.x = Math.min(Math.max(tag.x + dx * push, -46), 46);
+  tag.y = Math.min(Math.max(tag.y + dy * push, -40), 40);
 }

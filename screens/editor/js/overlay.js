@@ -16,7 +16,9 @@ function numberAt(place, text, kind) {
   const box = svg("rect", { x: -wide / 2, y: -13, width: wide, height: 26, rx: 13 });
   const words = svg("text", { "text-anchor": "middle", y: 5.2 });
   words.textContent = text;
-  return svg("g", { class: `number ${kind}`, transform: `translate(${place.x.toFixed(1)} ${place.y.toFixed(1)})` }, [box, words]);
+  const group = svg("g", { class: `number ${kind}`, transform: `translate(${place.x.toFixed(1)} ${place.y.toFixed(1)})` }, [box, words]);
+  group.place = { x: place.x, y: place.y, wide };
+  return group;
 }
 
 function pathOf(...points) {
@@ -73,7 +75,10 @@ function boxLines(ed, stage) {
   const [x, y, w, h] = box;
   const corners = [[x, y], [x + w, y], [x + w, y + h], [x, y + h]];
   const at = corners.map(([cx, cy]) => toStage(ed.view, ed.data.photo, stage, { x: cx * width, y: cy * height }));
-  return haloed(`${pathOf(...at)}Z`, "#FFFFFF", { width: 1.8, dash: "7 6" });
+  const outline = haloed(`${pathOf(...at)}Z`, "#FFFFFF", { width: 1.8, dash: "7 6" });
+  if (!boxing(ed)) return outline;
+  const shade = `M0 0H${stage.width}V${stage.height}H0Z${pathOf(...at)}Z`;
+  return [svg("path", { d: shade, fill: "rgba(16,24,30,.5)", "fill-rule": "evenodd" }), ...outline];
 }
 
 function drawLines(ed) {
@@ -85,7 +90,20 @@ function drawLines(ed) {
   const drawn = boxLines(ed, stage);
   if (ed.data.mode !== "pins" && !ed.data.blind) drawn.push(...bodyLines(at, ed.live.alignment_angle), ...gapeLines(at, ed.live.gape_angle));
   if (ed.gesture && ed.gesture.kind === "placing") drawn.push(...ghostAt(toStage(ed.view, ed.data.photo, stage, ed.gesture.place)));
+  if (ed.data.mode === "look" && ed.data.reference) drawn.unshift(...referenceLines(ed, stage, at));
+  ed.pills = drawn.filter((node) => node.place).map((node) => node.place);
   lines.replaceChildren(...drawn);
+}
+
+/** The reference's own lines, thin and broken, and a thread from each own point to its reference. */
+function referenceLines(ed, stage, own) {
+  const theirs = {};
+  for (const [id, point] of Object.entries(docFrom({ ...ed.data, points: ed.data.reference }).points)) {
+    theirs[id] = toStage(ed.view, ed.data.photo, stage, point);
+  }
+  const broken = (...ids) => (ids.every((id) => theirs[id]) ? haloed(pathOf(...ids.map((id) => theirs[id])), "#FFFFFF", { width: 1.6, dash: "5 6" }) : []);
+  const threads = Object.keys(theirs).filter((id) => own[id]).flatMap((id) => haloed(pathOf(own[id], theirs[id]), "#FFFFFF", { width: 1 }));
+  return [...broken("ear", "shoulder", "hip"), ...broken("upper_lip_edge", "mouth_corner", "lower_lip_edge"), ...threads];
 }
 
 function ghostAt(at) {

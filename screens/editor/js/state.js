@@ -84,7 +84,10 @@ function flush(ed) {
 function adopt(ed, data) {
   const before = ed.data;
   ed.data = data;
-  if (before && data.revision === ed.revision) return;
+  if (before && data.revision === ed.revision) {
+    if (before.ask.map((asked) => asked.id).join() !== data.ask.map((asked) => asked.id).join()) askedAnew(ed);
+    return;
+  }
   if (ed.gesture && ed.gesture.holdsPoint) {
     ed.waiting = data;
     return;
@@ -104,6 +107,13 @@ function adopt(ed, data) {
   ed.skipped = new Set();
   ed.selected = null;
   ed.armed = nextToPlace(ed, null);
+}
+
+/** Other landmarks are asked for: keep the one in hand if it is still among them. */
+function askedAnew(ed) {
+  const still = ed.data.ask.some((asked) => asked.id === ed.armed);
+  if (ed.guided && !still) ed.armed = nextToPlace(ed, null);
+  else if (!still) ed.armed = null;
 }
 
 /** After a drag: take what Python sent meanwhile, with the point under the finger laid over it. */

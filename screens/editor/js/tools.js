@@ -36,7 +36,7 @@ function buildTools(ed) {
     group(
       toolButton(ed, "turn", "Turn the view by 90 degrees", () => setTurn(ed, Math.round(ed.view.turn / 90) * 90 + 90)),
       toolButton(ed, "light", "Brightness, contrast and fine turn", () => toggleLight(ed)),
-      toolButton(ed, "box", "Mark the baby's head", () => {
+      toolButton(ed, "box", ed.data.boxLabel, () => {
         ed.boxTool = !ed.boxTool;
         render(ed);
       }),
@@ -48,6 +48,7 @@ function buildTools(ed) {
 
 function setTurn(ed, deg) {
   ed.view.turn = ((((deg + 180) % 360) + 360) % 360) - 180;
+  shapeStage(ed);
   fitView(ed.view, ed.data.photo, stageSize(ed));
   render(ed);
 }
@@ -94,11 +95,11 @@ function buildLight(ed) {
 }
 
 function drawTools(ed) {
-  const editable = ed.data.mode !== "look";
+  const editable = ed.data.mode !== "look" || boxing(ed);
   ed.ui.history.hidden = !editable;
   ed.tools.undo.disabled = !ed.past.length;
   ed.tools.redo.disabled = !ed.future.length;
-  ed.tools.box.hidden = !ed.data.askBox || !editable;
+  ed.tools.box.hidden = !ed.data.askBox || ed.data.mode !== "points";
   ed.tools.box.setAttribute("aria-pressed", String(ed.boxTool));
   ed.ui.level.textContent = `${Math.round(ed.view.scale * 100)} %`;
   ed.tools.minus.disabled = ed.view.fitted;
