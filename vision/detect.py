@@ -4,6 +4,7 @@ A detector proposes, a person decides: `add_proposals` fills only what nobody ha
 gives no point and says why; a wrong point that looks sure costs a learner more than a missing one.
 """
 
+import atexit
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
@@ -13,8 +14,9 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.errors import InvalidLandmarks
+from vision.errors import InvalidLandmarks, ModelUnavailable
 from vision.landmarks import BodyView, HeadYaw, LandmarkSet, Point
+from vision.machine import library_lack
 
 #: Colour pixels, uint8, shape (height, width, 3), red green blue, upright.
 Pixels = NDArray[np.uint8]
@@ -42,7 +44,9 @@ class Box:
 
     def __post_init__(self) -> None:
         if not all(isfinite(value) for value in (self.x, self.y, self.width, self.height)):
-            raise InvalidLandmarks(f"a box needs four finite numbers, got {self.x}, {self.y}, {self.width}, {self.height}")
+            raise InvalidLandmarks(
+                f"a box needs four finite numbers, got {self.x}, {self.y}, {self.width}, {self.height}"
+            )
         if self.width <= 0 or self.height <= 0:
             raise InvalidLandmarks(f"a box must be wider and higher than 0, got {self.width} by {self.height}")
 
@@ -112,7 +116,7 @@ def _sigma(point: Point) -> float:
 
 
 def _merged_point(candidates: Sequence[Point]) -> Point:
-    """The surest candidate, its sigma widened to its distance from each other one where that is more than both explain."""
+    """The surest candidate; its sigma widened to the distance of another one that lies further off than both explain."""
     best = min(candidates, key=_sigma)
     if best.sigma is None:
         return best
@@ -181,10 +185,18 @@ def add_proposals(existing: LandmarkSet, proposed: LandmarkSet) -> LandmarkSet:
 
 @cache
 def default_detector() -> Detector:
-    """The detectors that this version ships, merged; one object for the whole process, its models loaded at first use."""
-    from vision.face_mesh import FaceMeshDetector  # late: a page that detects nothing loads no model library
-    from vision.mediapipe_models import MediaPipeModels
-    from vision.pose import PoseDetector
+    """The detectors that this version ships, merged: one for the whole process, its models loaded at the first photo.
 
+    Raises
+    ------
+    ModelUnavailable
+        Where a system library is missing.
+    """
+    try:  # late: a page that detects nothing needs none of it
+        from vision.mediapipe_detector import MediaPipeDetector
+        from vision.mediapipe_models import MediaPipeModels
+    except ImportError as error:
+        raise ModelUnavailable(library_lack(error)) from error
     models = MediaPipeModels()
-    return MergedDetector((FaceMeshDetector(models), PoseDetector(models)))
+    atexit.register(models.close)
+    return MergedDetector((MediaPipeDetector(models),))

@@ -1,8 +1,8 @@
 """The face mesh and the pose model that the mediapipe wheel carries: the only module that imports mediapipe.
 
 Version 0.10.21 has the models inside and sends nothing; later ones carry none and report usage to their maker, which is
-nothing for photos of babies. Both are asked for single photos (no tracking from one to the next), so the same pixels give
-the same answer whatever was seen before.
+nothing for photos of babies. Both are asked for single photos (no tracking from one to the next), so the same pixels
+give the same answer whatever was seen before.
 """
 
 import os
@@ -15,16 +15,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.errors import ModelUnavailable
+from vision.machine import APT_LINE, PIP_LINE
 
-#: (x, y, z) of the 468 mesh points in pixels of the picture asked about, z towards the far side, 0 at the head's middle.
+#: (x, y, z) of the 468 mesh points in pixels of the picture asked about, z away from the camera, 0 at the head's middle.
 Mesh = NDArray[np.float64]
 #: (x, y, z, visibility) of the 33 pose points, x, y, z in pixels, visibility 0 to 1.
 Pose = NDArray[np.float64]
 
 MESH_POINTS = 468
 MOST_FACES = 4
-#: What Linux without a desktop lacks; the README says the same line.
-APT_LINE = "apt-get install --no-install-recommends libgl1 libglib2.0-0"
 
 
 class FaceModel(Protocol):
@@ -47,7 +46,7 @@ class BodyModel(FaceModel, Protocol):
 def _stderr_silenced() -> Iterator[None]:
     """Keep the C++ side's start-up lines off the terminal: it writes to the file descriptor and has no switch for that.
 
-    Only around loading, since another thread's lines would be lost too.
+    Only until each model has once found something, since another thread's lines are lost meanwhile.
     """
     kept = os.dup(2)
     nowhere = os.open(os.devnull, os.O_WRONLY)
@@ -61,7 +60,7 @@ def _stderr_silenced() -> Iterator[None]:
 
 
 def _squared(pixels: NDArray[np.uint8]) -> NDArray[np.uint8]:
-    """Padded to a square at the right and bottom: turned faces in oblong pictures are projected back wrongly otherwise."""
+    """Padded to a square at the right and bottom: in an oblong picture a turned face is projected back wrongly."""
     height, width = pixels.shape[:2]
     if height == width:
         return np.ascontiguousarray(pixels)
@@ -90,13 +89,14 @@ class MediaPipeModels:
         self._lock = Lock()
         self._face_mesh: Any = None
         self._pose: Any = None
+        self._quiet: set[str] = set()
 
     def faces(self, pixels: NDArray[np.uint8]) -> list[Mesh]:
         """See `FaceModel.faces`; at most four faces."""
         square = _squared(pixels)
         with self._lock:
             self._load()
-            found = self._face_mesh.process(square).multi_face_landmarks or ()
+            found = self._ask(self._face_mesh, "multi_face_landmarks", square) or ()
         return [_rows(mesh, ("x", "y", "z"), square.shape[0]) for mesh in found]
 
     def pose(self, pixels: NDArray[np.uint8]) -> Pose | None:
@@ -104,8 +104,17 @@ class MediaPipeModels:
         square = _squared(pixels)
         with self._lock:
             self._load()
-            found = self._pose.process(square).pose_landmarks
+            found = self._ask(self._pose, "pose_landmarks", square)
         return None if found is None else _rows(found, ("x", "y", "z", "visibility"), square.shape[0])
+
+    def _ask(self, model: Any, output: str, square: NDArray[np.uint8]) -> Any:
+        if output in self._quiet:
+            return getattr(model.process(square), output)
+        with _stderr_silenced():
+            found = getattr(model.process(square), output)
+        if found:
+            self._quiet.add(output)
+        return found
 
     def close(self) -> None:
         """Free both models; the next question loads them again."""
@@ -114,6 +123,7 @@ class MediaPipeModels:
                 if model is not None:
                     model.close()
             self._face_mesh = self._pose = None
+            self._quiet.clear()
 
     def _load(self) -> None:
         if self._pose is not None:
@@ -124,7 +134,7 @@ class MediaPipeModels:
 
                 face_mesh = solutions.face_mesh.FaceMesh(static_image_mode=True, max_num_faces=MOST_FACES)
                 pose = solutions.pose.Pose(static_image_mode=True, model_complexity=1)
-                # The first question prints too, so a blank one is asked here.
+                # The models go on loading, and talking, until the first question has been answered.
                 blank = np.zeros((64, 64, 3), np.uint8)
                 face_mesh.process(blank)
                 pose.process(blank)
@@ -135,7 +145,7 @@ class MediaPipeModels:
 
 def _why(error: Exception) -> str:
     if isinstance(error, ModuleNotFoundError):
-        return f"No landmarks can be proposed here: the package {error.name} is not installed (pip install -r requirements.txt)."
+        return f"No landmarks can be proposed here: the package {error.name} is missing; run: {PIP_LINE}"
     if isinstance(error, ImportError | OSError):
         return f"No landmarks can be proposed here: a system library is missing ({error}); install it with: {APT_LINE}"
     return f"No landmarks can be proposed here: the model could not be started ({error})."
