@@ -199,7 +199,7 @@ def refusal(row: ConsentRow, use: Scope, today: date) -> ConsentRefused | None:
         return ConsentWithdrawn(f"The consent for this photo was withdrawn on {row.withdrawn_on}.")
     if use.value not in row.scopes:
         return ConsentMissing(f"The consent on record does not cover {_SCOPE_WORDS[use]}.")
-    if today < row.given_on:
+    if row.kind == Kind.PERSON and today < row.given_on:
         return ConsentMissing(f"The consent on record starts on {row.given_on} only.")
     if row.expires_on is not None and today > row.expires_on:
         return ConsentExpired(f"The consent for this photo ended on {row.expires_on}.")

@@ -24,12 +24,12 @@ _SENTENCES = {
 _OTHER = "The records could not be read or written; please check the data folder and try again."
 
 
-def _sentence(error: SQLAlchemyError) -> RecordsError:
+def _sentence(error: SQLAlchemyError | sqlite3.Error) -> RecordsError:
     if isinstance(error, PoolTimeout):
         return StorageFault(_BUSY)
     if isinstance(error, IntegrityError):
         return InvalidRecord("The entry does not fit the rest of the records, so nothing was saved.")
-    code = getattr(getattr(error, "orig", None), "sqlite_errorcode", None)
+    code = getattr(getattr(error, "orig", error), "sqlite_errorcode", None)
     # The low byte is the primary code, the rest says more about it.
     return StorageFault(_SENTENCES.get(code & 0xFF, _OTHER) if isinstance(code, int) else _OTHER)
 
@@ -39,5 +39,5 @@ def in_one_sentence() -> Iterator[None]:
     """Raise StorageFault or InvalidRecord in place of the database's own errors."""
     try:
         yield
-    except (DBAPIError, PoolTimeout) as error:
+    except (DBAPIError, PoolTimeout, sqlite3.Error) as error:
         raise _sentence(error) from error

@@ -50,6 +50,8 @@ def upgrade(engine: Engine) -> None:
         try:
             if revision_of(connection) != newest_revision():
                 command.upgrade(config(connection), "head")
+            # Changes nothing, but a database that cannot be written is told now and not at the first save.
+            connection.execute(text("UPDATE alembic_version SET version_num = version_num"))
         except CommandError as error:
             raise StorageFault(
                 "These records were written by a newer version of this program; please start that version."

@@ -8,6 +8,7 @@ import json
 import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from functools import partial
 from pathlib import Path
@@ -55,6 +56,7 @@ class Store:
         self.files = PhotoFiles(folder / "photos", disk)
         self.now = now
         self.sweep = Sweep()
+        self._database: _FileMark | None = None
 
     @classmethod
     def open(
@@ -90,6 +92,7 @@ class Store:
         try:
             with in_one_sentence():
                 schema.upgrade(store.writer)
+            store._database = _FileMark.of(place)
             with store.writing() as session:
                 store.sweep = sweep(session, store.files)
             store.forget_deleted()
@@ -101,15 +104,24 @@ class Store:
     @contextmanager
     def reading(self) -> Iterator[Session]:
         """A short transaction that sees one state of the records."""
+        self._check_there()
         with in_one_sentence(), Session(self.engine) as session, session.begin():
             yield session
 
     @contextmanager
     def writing(self) -> Iterator[Session]:
         """A short transaction that is the only one to write; all of it is kept, or nothing after an error."""
+        self._check_there()
         with in_one_sentence(), Session(self.writer, expire_on_commit=False) as session, session.begin():
             session.connection()
             yield session
+
+    def _check_there(self) -> None:
+        if self._database is not None and not self._database.is_there():
+            raise StorageFault(
+                "The data folder is no longer where it was, so nothing was read or saved; "
+                "please put it back or start this program again."
+            )
 
     def today(self) -> date:
         """The day on this computer's calendar."""
@@ -126,6 +138,30 @@ class Store:
     def close(self) -> None:
         """Let go of all connections."""
         self.engine.dispose()
+
+
+@dataclass(frozen=True, kw_only=True)
+class _FileMark:
+    """What tells the open database from another file in its place: SQLite would go on writing to a deleted one."""
+
+    path: Path
+    device: int
+    number: int
+
+    @classmethod
+    def of(cls, url: URL) -> Self | None:
+        path = Path(url.database or "")
+        if url.get_backend_name() != "sqlite" or not path.is_file():
+            return None
+        found = path.stat()
+        return cls(path=path, device=found.st_dev, number=found.st_ino)
+
+    def is_there(self) -> bool:
+        try:
+            found = self.path.stat()
+        except OSError:
+            return False
+        return (found.st_dev, found.st_ino) == (self.device, self.number)
 
 
 def default_folder() -> Path:

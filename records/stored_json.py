@@ -19,7 +19,7 @@ def stored_sheet(sheet: AnswerSheet) -> Json:
         stored = sheet_to_json(sheet)
         same = sheet_from_json(stored) == sheet
     except RubricError as error:
-        raise InvalidRecord(f"These answers cannot be stored: {error}.") from error
+        raise InvalidRecord(f"These answers cannot be stored: {_inner(error)}.") from error
     return _kept(stored, same, "answers")
 
 
@@ -29,7 +29,7 @@ def stored_key(key: ReferenceKey) -> Json:
         stored = key_to_json(key)
         same = key_from_json(stored) == key
     except RubricError as error:
-        raise InvalidRecord(f"This reference key cannot be stored: {error}.") from error
+        raise InvalidRecord(f"This reference key cannot be stored: {_inner(error)}.") from error
     return _kept(stored, same, "answers of the reference key")
 
 
@@ -39,7 +39,7 @@ def stored_landmarks(landmarks: LandmarkSet) -> Json:
         stored = landmarks_to_json(landmarks)
         same = landmarks_from_json(stored) == landmarks
     except VisionError as error:
-        raise InvalidRecord(f"These points cannot be stored: {error}.") from error
+        raise InvalidRecord(f"These points cannot be stored: {_inner(error)}.") from error
     return _kept(stored, same, "points")
 
 
@@ -47,3 +47,8 @@ def _kept(stored: dict[str, Any], same: bool, what: str) -> Json:
     if not same:
         raise InvalidRecord(f"The {what} would change on being stored, so nothing was saved.")
     return stored
+
+
+def _inner(error: Exception) -> str:
+    """What another package says, to stand inside a sentence."""
+    return str(error).rstrip(".")

@@ -1,0 +1,119 @@
+"""Does one thing again and again in forked children, each killed a step later than the one before, until one lives.
+
+    nursery.py ACTION TEMPLATE OUT [SHIM]
+
+Child number n works on OUT/n, a copy of the folder TEMPLATE. Without SHIM a step is what happens before or after an
+SQL statement, a commit, or a call of `records.disk`. With SHIM (a preloaded library, `kill_shim.c`) a step is a write,
+sync, rename or removal that any library in the process asks the system for; a write is cut in half. The number of the
+child that lived is what is printed.
+"""
+
+import ctypes
+import os
+import shutil
+import signal
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+from records_scene import DOLL, MEASURES, START, add
+from sqlalchemy import event
+
+from records.attempts import open_attempts
+from records.disk import LocalDisk
+from records.handing_in import hand_in
+from records.people import local_person
+from records.photos import list_photos
+from records.store import Store
+from records.withdrawal import withdraw
+
+MOST_STEPS = 400
+
+
+class Reaper:
+    """Kills this process at the step it is told."""
+
+    def __init__(self, step: int, shim: str | None) -> None:
+        self._step = step
+        self._shim = shim
+        self._left: int | None = None
+
+    def arm(self) -> None:
+        if self._shim:
+            ctypes.CDLL(self._shim).kill_at_step(ctypes.c_long(self._step))
+        else:
+            self._left = self._step
+
+    def step(self, *_: object) -> None:
+        if self._left is None:
+            return
+        self._left -= 1
+        if self._left == 0:
+            os.kill(os.getpid(), signal.SIGKILL)
+
+
+class ReapingDisk:
+    """The disk of this computer, with a step before and after each call."""
+
+    def __init__(self, reaper: Reaper) -> None:
+        self._disk = LocalDisk()
+        self._reaper = reaper
+
+    def __getattr__(self, name: str) -> Callable[..., object]:
+        call = getattr(self._disk, name)
+
+        def stepped(*arguments: object) -> object:
+            self._reaper.step()
+            result = call(*arguments)
+            self._reaper.step()
+            return result
+
+        return stepped
+
+
+def act(action: str, folder: Path, reaper: Reaper) -> None:
+    """Do the one thing, with the reaper armed for it alone."""
+    if action == "open":
+        reaper.arm()
+    store = Store.open(folder, now=lambda: START, disk=ReapingDisk(reaper))
+    person = local_person(store)
+    for name in ("before_cursor_execute", "after_cursor_execute", "commit", "rollback"):
+        event.listen(store.engine, name, reaper.step)
+    if action == "hand_in":
+        [attempt] = open_attempts(store, person)
+        reaper.arm()
+        hand_in(store, person, attempt.id, measures_json=MEASURES, measure_version="7", checklist_version="3")
+    elif action == "add_photo":
+        reaper.arm()
+        add(store, person, DOLL)
+    elif action == "withdraw":
+        [photo] = list_photos(store, person)
+        reaper.arm()
+        withdraw(store, person, photo.consent_id)
+    reaper.step()
+
+
+def main(action: str, template: str, out: str, shim: str | None = None) -> None:
+    """Fork children until one lives."""
+    for step in range(1, MOST_STEPS):
+        folder = Path(out) / str(step)
+        shutil.copytree(template, folder)
+        child = os.fork()
+        if child == 0:
+            try:
+                act(action, folder, Reaper(step, shim))
+            except BaseException as error:
+                print(repr(error), file=sys.stderr, flush=True)  # noqa: T201
+                os._exit(1)
+            os._exit(0)
+        _, status = os.waitpid(child, 0)
+        if not os.WIFSIGNALED(status):
+            assert os.waitstatus_to_exitcode(status) == 0, f"child {step} ended by itself"
+            print(step)  # noqa: T201
+            return
+        assert os.WTERMSIG(status) == signal.SIGKILL
+    raise SystemExit("no child lived")
+
+
+if __name__ == "__main__":
+    main(*sys.argv[1:])

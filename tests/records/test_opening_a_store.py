@@ -1,0 +1,260 @@
+"""Opening: folders, migrations, settings of the database, and what is said when it cannot be done."""
+
+import os
+import sqlite3
+import subprocess
+import sys
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import pytest
+from alembic.autogenerate import compare_metadata
+from alembic.migration import MigrationContext
+from records_scene import (
+    MEASURES,
+    POINTS,
+    SHEET,
+    Scene,
+    add,
+    clean_jpeg,
+    half_done,
+    is_one_sentence,
+    make_scene,
+)
+from sqlalchemy import event, text
+
+from records.attempts import open_attempts, save_sheet, start_attempt
+from records.consents import list_consents
+from records.errors import StorageFault
+from records.handing_in import hand_in, history
+from records.models import Base
+from records.people import local_person
+from records.photos import list_photos, read_bytes
+from records.schema import newest_revision
+from records.store import DATABASE_NAME, FOLDER_VARIABLE, Store, default_folder
+
+ROOT = Path(__file__).parent.parent.parent
+TABLES = {
+    "person",
+    "consent",
+    "photo",
+    "reference_key",
+    "attempt",
+    "sheet",
+    "placed_points",
+    "measurement",
+    "own_sigma",
+    "alembic_version",
+}
+
+
+def pragma(scene: Scene, name: str) -> object:
+    with scene.store.reading() as session:
+        return session.scalar(text(f"PRAGMA {name}"))
+
+
+def test_migrations_from_an_empty_folder_give_exactly_the_tables_of_the_models(scene: Scene) -> None:
+    with scene.store.engine.connect() as connection:
+        context = MigrationContext.configure(connection, opts={"compare_type": True})
+        assert compare_metadata(context, Base.metadata) == []
+        assert context.get_current_revision() == newest_revision()
+        found = connection.execute(text("SELECT name FROM sqlite_master WHERE type = 'table'")).scalars()
+        assert set(found) == TABLES
+
+
+def test_the_checks_of_the_migrations_are_those_of_the_models(scene: Scene) -> None:
+    """Alembic's comparison passes over CHECK constraints, so their text is compared here."""
+    with scene.store.reading() as session:
+        for table in Base.metadata.sorted_tables:
+            stored = session.scalar(text("SELECT sql FROM sqlite_master WHERE name = :name"), {"name": table.name})
+            checks = [c for c in table.constraints if c.__visit_name__ == "table_or_column_check_constraint"]
+            assert all(str(check.sqltext) in stored and str(check.name) in stored for check in checks)
+            assert stored.count("CHECK") == len(checks)
+
+
+def test_a_database_knows_foreign_keys_waits_for_the_disk_and_wipes_what_it_deletes(scene: Scene) -> None:
+    assert pragma(scene, "journal_mode") == "wal"
+    assert pragma(scene, "synchronous") == 2
+    assert pragma(scene, "foreign_keys") == 1
+    assert pragma(scene, "secure_delete") == 1
+    assert pragma(scene, "busy_timeout") == 5000
+
+
+def test_every_connection_of_the_pool_has_these_settings(scene: Scene) -> None:
+    with (
+        scene.store.engine.connect() as one,
+        scene.store.engine.connect() as two,
+        scene.store.engine.connect() as three,
+    ):
+        values = [c.exec_driver_sql("PRAGMA foreign_keys").scalar() for c in (one, two, three)]
+    assert values == [1, 1, 1]
+
+
+def test_a_restart_finds_everything(tmp_path: Path) -> None:
+    before = make_scene(tmp_path)
+    photo = add(before.store, before.person)
+    done = half_done(before.store, before.person, photo)
+    handed_in = hand_in(before.store, before.person, done.id, measures_json=MEASURES, measure_version="1")
+    half_done(before.store, before.person, photo)
+    still_open = open_attempts(before.store, before.person)
+    consents = list_consents(before.store, before.person)
+    before.store.close()
+    after = make_scene(tmp_path)
+    assert after.person == before.person
+    assert after.store.sweep.removed == 0
+    assert list_photos(after.store, after.person) == (photo,)
+    assert read_bytes(after.store, after.person, photo.id) == clean_jpeg()
+    assert history(after.store, after.person) == (handed_in,)
+    assert open_attempts(after.store, after.person) == still_open
+    assert still_open[0].sheet(1) == SHEET
+    assert still_open[0].landmarks(1) == POINTS
+    assert list_consents(after.store, after.person) == consents
+    after.store.close()
+
+
+def test_the_data_folder_is_named_by_the_environment_and_made_for_this_user_only(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    named = tmp_path / "with space, 100% und Umlaut ä" / "data"
+    monkeypatch.setenv(FOLDER_VARIABLE, str(named))
+    Store.open().close()
+    assert (named / DATABASE_NAME).is_file()
+    if os.name != "nt":
+        assert named.stat().st_mode & 0o077 == 0
+
+
+def test_without_a_name_the_folder_is_the_user_s_own(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.delenv(FOLDER_VARIABLE, raising=False)
+    assert default_folder().is_absolute()
+    assert default_folder().name == "latch-and-line"
+
+
+def test_a_store_opens_from_any_working_folder(tmp_path: Path) -> None:
+    script = "from records.store import Store; s = Store.open(); s.close()"
+    environment = {**os.environ, "PYTHONPATH": str(ROOT), FOLDER_VARIABLE: "data"}
+    subprocess.run([sys.executable, "-c", script], cwd=tmp_path, env=environment, check=True)
+    assert (tmp_path / "data" / DATABASE_NAME).is_file()
+
+
+def test_the_url_names_another_database(tmp_path: Path) -> None:
+    store = Store.open(tmp_path / "data", url=f"sqlite:///{tmp_path / 'elsewhere.db'}")
+    local_person(store)
+    store.close()
+    assert (tmp_path / "elsewhere.db").is_file()
+    assert not (tmp_path / "data" / DATABASE_NAME).exists()
+
+
+def test_many_may_open_a_new_folder_at_once_and_meet_the_same_person(tmp_path: Path) -> None:
+    def opened(_: int) -> str:
+        store = Store.open(tmp_path / "data", busy_seconds=20)
+        try:
+            return local_person(store).id
+        finally:
+            store.close()
+
+    with ThreadPoolExecutor(8) as pool:
+        assert len(set(pool.map(opened, range(8)))) == 1
+
+
+def test_a_file_in_place_of_the_folder_is_refused_in_one_sentence(tmp_path: Path) -> None:
+    place = tmp_path / "taken"
+    place.write_text("not a folder")
+    with pytest.raises(StorageFault) as caught:
+        Store.open(place)
+    assert is_one_sentence(caught.value)
+    assert place.read_text() == "not a folder"
+
+
+@pytest.mark.skipif(not Path("/proc/self").exists(), reason="needs a folder that not even root can write")
+def test_an_unwritable_place_is_refused_in_one_sentence() -> None:
+    with pytest.raises(StorageFault) as caught:
+        Store.open(Path("/proc/latch-and-line"))
+    assert is_one_sentence(caught.value)
+
+
+def test_a_foreign_file_in_place_of_the_database_is_refused_and_left_alone(tmp_path: Path) -> None:
+    database = tmp_path / DATABASE_NAME
+    database.write_bytes(b"a shopping list, much longer than the header of a database" * 20)
+    with pytest.raises(StorageFault) as caught:
+        Store.open(tmp_path)
+    assert is_one_sentence(caught.value)
+    assert database.read_bytes().startswith(b"a shopping list")
+
+
+def test_records_of_a_newer_version_are_refused_and_left_alone(scene: Scene) -> None:
+    with scene.store.writing() as session:
+        session.execute(text("UPDATE alembic_version SET version_num = '9999'"))
+    with pytest.raises(StorageFault, match="newer version") as caught:
+        Store.open(scene.folder)
+    assert is_one_sentence(caught.value)
+    with scene.store.reading() as session:
+        assert session.scalar(text("SELECT version_num FROM alembic_version")) == "9999"
+
+
+def test_a_read_only_database_is_told_in_one_sentence(scene: Scene) -> None:
+    url = f"sqlite:///file:{scene.folder / DATABASE_NAME}?mode=ro&uri=true"
+    with pytest.raises(StorageFault, match="cannot be written") as caught:
+        Store.open(scene.folder, url=url)
+    assert is_one_sentence(caught.value)
+
+
+def test_a_locked_database_is_told_in_one_sentence_and_reading_goes_on(scene: Scene) -> None:
+    photo = add(scene.store, scene.person)
+    patient = Store.open(scene.folder, busy_seconds=0.1)
+    other = sqlite3.connect(scene.folder / DATABASE_NAME, isolation_level=None)
+    other.execute("BEGIN IMMEDIATE")
+    try:
+        with pytest.raises(StorageFault, match="try again") as caught:
+            start_attempt(patient, scene.person, photo.id)
+        with pytest.raises(StorageFault, match="try again"):
+            Store.open(scene.folder, busy_seconds=0.1)
+        assert list_photos(patient, scene.person)[0].id == photo.id
+    finally:
+        other.execute("ROLLBACK")
+        other.close()
+        patient.close()
+    assert is_one_sentence(caught.value)
+    assert open_attempts(scene.store, scene.person) == ()
+
+
+def test_a_full_disk_is_told_in_one_sentence_and_saves_nothing(scene: Scene) -> None:
+    attempt = start_attempt(scene.store, scene.person, add(scene.store, scene.person).id)
+    small = Store.open(scene.folder, now=scene.clock)
+
+    @event.listens_for(small.engine, "begin")
+    def no_page_more(connection: object) -> None:
+        connection.exec_driver_sql("PRAGMA max_page_count = 1")  # type: ignore[attr-defined]
+
+    def fill() -> None:
+        for _ in range(400):
+            save_sheet(small, scene.person, start_attempt(small, scene.person, attempt.photo_id).id, 1, SHEET, 0)
+
+    with pytest.raises(StorageFault, match="full") as caught:
+        fill()
+    small.close()
+    assert is_one_sentence(caught.value)
+    with scene.store.reading() as session:
+        assert session.scalar(text("PRAGMA integrity_check")) == "ok"
+
+
+def test_a_folder_that_vanishes_while_open_is_told_in_one_sentence(scene: Scene, tmp_path: Path) -> None:
+    photo = add(scene.store, scene.person)
+    scene.folder.rename(tmp_path / "moved away")
+    with pytest.raises(StorageFault) as caught:
+        start_attempt(scene.store, scene.person, photo.id)
+    assert is_one_sentence(caught.value)
+    with pytest.raises(StorageFault) as caught:
+        read_bytes(scene.store, scene.person, photo.id)
+    assert is_one_sentence(caught.value)
+    assert not scene.folder.exists()
+    (tmp_path / "moved away").rename(scene.folder)
+    assert open_attempts(scene.store, scene.person) == ()
+    assert start_attempt(scene.store, scene.person, photo.id).photo_id == photo.id
+
+
+def test_another_database_in_the_old_place_is_not_mistaken_for_the_open_one(scene: Scene, tmp_path: Path) -> None:
+    photo = add(scene.store, scene.person)
+    scene.folder.rename(tmp_path / "moved away")
+    Store.open(scene.folder).close()
+    with pytest.raises(StorageFault):
+        start_attempt(scene.store, scene.person, photo.id)
