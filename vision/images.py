@@ -10,6 +10,7 @@ Pillow's warnings be silenced without a race between threads.
 """
 
 import io
+import re
 import threading
 import warnings
 from collections.abc import Iterator
@@ -109,17 +110,23 @@ def _opened(data: bytes, subject: str) -> Iterator[Image.Image]:
     try:
         image = Image.open(io.BytesIO(data), formats=_FORMATS)
     except Image.DecompressionBombError as fault:
-        raise UnreadablePhoto(refusals.too_many_pixels(subject, None, MAX_PIXELS)) from fault
+        raise UnreadablePhoto(refusals.too_many_pixels(subject, _claimed(fault), MAX_PIXELS)) from fault
     except Exception as fault:
         raise UnreadablePhoto(refusals.not_a_photo(subject, data)) from fault
     with image:
         yield image
 
 
+def _claimed(fault: Image.DecompressionBombError) -> int | None:
+    """The number of pixels that Pillow's message names."""
+    number = re.search(r"\((\d+) pixels\)", str(fault))
+    return int(number[1]) if number else None
+
+
 def _check_size(image: Image.Image, subject: str) -> None:
     width, height = image.size
     if width * height > MAX_PIXELS:
-        raise UnreadablePhoto(refusals.too_many_pixels(subject, image.size, MAX_PIXELS))
+        raise UnreadablePhoto(refusals.too_many_pixels(subject, width * height, MAX_PIXELS))
     if min(width, height) < MIN_SIDE:
         raise UnreadablePhoto(refusals.too_small(subject, image.size, MIN_SIDE))
 

@@ -40,13 +40,11 @@ def not_a_photo(subject: str, data: bytes) -> str:
     return f"{subject} is {_kind(data)}: accepted are {FORMATS_IN_WORDS}."
 
 
-def too_many_pixels(subject: str, size: tuple[int, int] | None, limit: int) -> str:
-    """For a picture above the limit; `size` is None where the header claims more than the decoder cares to say."""
-    came = "far more pixels than a photo"
-    if size is not None:
-        came = f"{size[0]} × {size[1]}, about {round(size[0] * size[1] / 1e6)} million pixels"
+def too_many_pixels(subject: str, came: int | None, limit: int) -> str:
+    """For a picture above the limit, both in pixels; None where it is not known how many it claims."""
+    claim = "far more pixels than a photo" if came is None else f"{round(came / 1e6)} million pixels"
     return (
-        f"{subject} has {came}, and the limit is {limit // 1_000_000} million: "
+        f"{subject} has {claim}, and the limit is {limit // 1_000_000} million: "
         "choose 12 megapixels in the camera's settings or send a smaller copy."
     )
 
@@ -71,6 +69,8 @@ def _kind(data: bytes) -> str:
     for beginnings, word in _KINDS:
         if start.startswith(beginnings):
             return word
+    if start[4:8] == b"ftyp":
+        return "an AVIF picture" if start[8:11] == b"avi" else "damaged, or a video"
     if b"<svg" in start:
         return "an SVG drawing or other XML text"
     if all(32 <= byte < 127 or byte in (9, 10, 13) for byte in start):
