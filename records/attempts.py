@@ -1,17 +1,12 @@
 """Attempts at a photo while they are under way: started, saved at every step, resumed after a restart."""
 
 import secrets
-from collections.abc import Mapping
-from dataclasses import dataclass
-from datetime import datetime
-from enum import StrEnum
-from types import MappingProxyType
-from typing import Literal, cast
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from records.access import covered_photo, own_attempt
+from records.attempt_values import AttemptRecord, Order, Round, SavedPoints, SavedSheet, Step, record_of
 from records.consents import Scope
 from records.errors import AlreadyHandedIn, InvalidRecord, StaleWrite
 from records.models import AttemptRow, PointsRow, SheetRow
@@ -19,92 +14,22 @@ from records.people import Person
 from records.store import Store
 from records.stored_json import stored_landmarks, stored_sheet
 from rubric.answers import AnswerSheet
-from rubric.scoring import sheet_from_json
-from vision.landmark_files import landmarks_from_json
 from vision.landmarks import LandmarkSet
 
-#: 1 is the first look (or first placing), 2 the answers after measuring (or the blind repeat).
-Round = Literal[1, 2]
-
-
-class Order(StrEnum):
-    """What comes first. With MEASURE_FIRST there is one sheet, that of round 1."""
-
-    SCORE_FIRST = "score_first"
-    MEASURE_FIRST = "measure_first"
-
-
-class Step(StrEnum):
-    """Where the person stands."""
-
-    SCORE = "score"
-    MEASURE = "measure"
-    MEASURE_AGAIN = "measure_again"
-    SCORE_AGAIN = "score_again"
-    HAND_IN = "hand_in"
-
-
-@dataclass(frozen=True, kw_only=True)
-class SavedSheet:
-    """A sheet as saved; `revision` counts the saves from 1."""
-
-    sheet: AnswerSheet
-    revision: int
-
-
-@dataclass(frozen=True, kw_only=True)
-class SavedPoints:
-    """Placed landmarks as saved; `revision` counts the saves from 1."""
-
-    landmarks: LandmarkSet
-    revision: int
-
-
-@dataclass(frozen=True, kw_only=True)
-class AttemptRecord:
-    """An attempt that is not handed in yet.
-
-    Parameters
-    ----------
-    id, photo_id, photo_title : str
-    order : Order
-    step : Step
-    started_at : datetime
-        UTC.
-    sheets : mapping of round to SavedSheet
-        Rounds that were saved; round 1 is the first look, round 2 the answers after measuring.
-    points : mapping of round to SavedPoints
-        Round 2 is the blind repeat.
-    """
-
-    id: str
-    photo_id: str
-    photo_title: str
-    order: Order
-    step: Step
-    started_at: datetime
-    sheets: Mapping[Round, SavedSheet]
-    points: Mapping[Round, SavedPoints]
-
-    def sheet(self, round: Round) -> AnswerSheet:
-        """The saved sheet of that round, or an empty one."""
-        saved = self.sheets.get(round)
-        return saved.sheet if saved else AnswerSheet()
-
-    def sheet_revision(self, round: Round) -> int:
-        """What `save_sheet` expects next; 0 where nothing is saved."""
-        saved = self.sheets.get(round)
-        return saved.revision if saved else 0
-
-    def landmarks(self, round: Round) -> LandmarkSet:
-        """The saved landmarks of that round, or an empty set."""
-        saved = self.points.get(round)
-        return saved.landmarks if saved else LandmarkSet()
-
-    def points_revision(self, round: Round) -> int:
-        """What `save_points` expects next; 0 where nothing is saved."""
-        saved = self.points.get(round)
-        return saved.revision if saved else 0
+__all__ = [
+    "AttemptRecord",
+    "Order",
+    "Round",
+    "SavedPoints",
+    "SavedSheet",
+    "Step",
+    "open_attempts",
+    "resume",
+    "save_points",
+    "save_sheet",
+    "save_step",
+    "start_attempt",
+]
 
 
 def start_attempt(store: Store, person: Person, photo_id: str, order: Order = Order.SCORE_FIRST) -> AttemptRecord:
@@ -121,13 +46,13 @@ def start_attempt(store: Store, person: Person, photo_id: str, order: Order = Or
         )
         session.add(row)
         session.flush()
-        return _record_of(row)
+        return record_of(row)
 
 
 def resume(store: Store, person: Person, attempt_id: str) -> AttemptRecord:
     """An open attempt as it was last saved. Raises NotFound, NotAllowed, AlreadyHandedIn."""
     with store.reading() as session:
-        return _record_of(open_row(session, person, attempt_id))
+        return record_of(open_row(session, person, attempt_id))
 
 
 def open_attempts(store: Store, person: Person) -> tuple[AttemptRecord, ...]:
@@ -138,7 +63,7 @@ def open_attempts(store: Store, person: Person) -> tuple[AttemptRecord, ...]:
         .order_by(AttemptRow.started_at.desc(), AttemptRow.id)
     )
     with store.reading() as session:
-        return tuple(_record_of(row) for row in session.scalars(still_open))
+        return tuple(record_of(row) for row in session.scalars(still_open))
 
 
 def save_step(store: Store, person: Person, attempt_id: str, step: Step) -> None:
@@ -222,34 +147,3 @@ def _expect(expected: int, found: int) -> None:
             "This practice was changed in another window in the meantime, so nothing was overwritten; "
             "reload the page to go on from there."
         )
-
-
-def sheets_of(row: AttemptRow) -> dict[Round, SavedSheet]:
-    """The saved sheets by round."""
-    return {
-        cast(Round, sheet.round): SavedSheet(sheet=sheet_from_json(sheet.answers), revision=sheet.revision)
-        for sheet in row.sheets
-    }
-
-
-def points_of(row: AttemptRow) -> dict[Round, SavedPoints]:
-    """The saved landmarks by round."""
-    return {
-        cast(Round, points.round): SavedPoints(
-            landmarks=landmarks_from_json(points.landmarks), revision=points.revision
-        )
-        for points in row.points
-    }
-
-
-def _record_of(row: AttemptRow) -> AttemptRecord:
-    return AttemptRecord(
-        id=row.id,
-        photo_id=row.photo_id,
-        photo_title=row.photo.title or "",
-        order=Order(row.order_of_work),
-        step=Step(row.step),
-        started_at=row.started_at,
-        sheets=MappingProxyType(sheets_of(row)),
-        points=MappingProxyType(points_of(row)),
-    )

@@ -11,7 +11,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import selectinload
 
 from records.access import own_attempt
-from records.attempts import Order, Round, Step, open_row, points_of, sheets_of
+from records.attempt_values import Order, Round, Step, points_of, sheets_of
+from records.attempts import open_row
 from records.errors import InvalidRecord, NotFound, NothingToHandIn, StaleWrite
 from records.models import AttemptRow, MeasurementRow
 from records.people import Person

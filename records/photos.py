@@ -1,26 +1,21 @@
 """Photos: in through a consent, out only while it covers the use."""
 
-import secrets
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Literal, TypeVar
+from typing import Literal
 
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session, selectinload
 
 from records import consents
 from records.access import covered_photo, visible_photo
-from records.clean_jpeg import size_of_clean_jpeg
 from records.consents import DollDeclaration, Kind, NewConsent, Scope
-from records.errors import InvalidRecord
 from records.models import ConsentRow, KeyRow, PhotoRow
 from records.people import Person
-from records.photo_files import StoredFile
+from records.pictures import Picture, files_of, store_picture, there
 from records.store import Store
-from records.wording import required_text
 
 PhotoKind = Literal["full", "screen"]
-_T = TypeVar("_T")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -63,24 +58,6 @@ class PhotoRecord:
     sample_id: str | None
     has_key: bool
     added_at: datetime
-
-
-@dataclass(frozen=True, kw_only=True)
-class Picture:
-    """A cleaned photo and its copy for the screen, checked when made. Raises InvalidRecord."""
-
-    jpeg: bytes
-    screen_jpeg: bytes
-    width: int
-    height: int
-    title: str
-
-    def __post_init__(self) -> None:
-        required_text("the title of the photo", self.title)
-        size_of_clean_jpeg(self.screen_jpeg)
-        found = size_of_clean_jpeg(self.jpeg)
-        if found != (self.width, self.height):
-            raise InvalidRecord(f"The picture is {found[0]} x {found[1]} pixels, got {self.width} x {self.height}.")
 
 
 def add_photo(
@@ -145,31 +122,6 @@ def _consent_row(
     return row
 
 
-def store_picture(
-    store: Store, session: Session, picture: Picture, consent: ConsentRow, written: list[str]
-) -> PhotoRow:
-    """Write both files, noting their names in `written`, and add the row; the caller removes them if it is not kept."""
-    full = store.files.write(picture.jpeg)
-    written.append(full.name)
-    screen = store.files.write(picture.screen_jpeg)
-    written.append(screen.name)
-    row = PhotoRow(
-        id=secrets.token_hex(16),
-        consent=consent,
-        title=picture.title.strip(),
-        width=picture.width,
-        height=picture.height,
-        file_name=full.name,
-        sha256=full.sha256,
-        screen_file_name=screen.name,
-        screen_sha256=screen.sha256,
-        added_at=store.now(),
-        key=None,
-    )
-    session.add(row)
-    return row
-
-
 def list_photos(store: Store, person: Person) -> tuple[PhotoRecord, ...]:
     """Samples first, then the person's own, newest first."""
     shown = (
@@ -217,22 +169,14 @@ def check_use(store: Store, person: Person, photo_id: str, use: Scope) -> None:
         covered_photo(store, session, person, photo_id, use)
 
 
-def files_of(row: PhotoRow) -> tuple[StoredFile, StoredFile]:
-    """The photo and its copy for the screen; the row must not be that of a removed photo."""
-    return (
-        StoredFile(name=_there(row.file_name), sha256=_there(row.sha256)),
-        StoredFile(name=_there(row.screen_file_name), sha256=_there(row.screen_sha256)),
-    )
-
-
 def record_of(store: Store, row: PhotoRow) -> PhotoRecord:
     """The row of a photo that is there, as the rest of the program sees it."""
     refused = consents.refusal(row.consent, Scope.OWN_PRACTICE, store.today())
     return PhotoRecord(
         id=row.id,
-        title=_there(row.title),
-        width=_there(row.width),
-        height=_there(row.height),
+        title=there(row.title),
+        width=there(row.width),
+        height=there(row.height),
         kind=Kind(row.consent.kind),
         consent_id=row.consent.id,
         faces_covered=row.consent.faces_covered,
@@ -242,9 +186,3 @@ def record_of(store: Store, row: PhotoRow) -> PhotoRecord:
         has_key=row.key is not None,
         added_at=row.added_at,
     )
-
-
-def _there(value: _T | None) -> _T:
-    """A column that only a removed photo leaves empty."""
-    assert value is not None
-    return value

@@ -8,7 +8,8 @@ from records import consents
 from records.consents import DollDeclaration
 from records.keys import put_key
 from records.models import PhotoRow
-from records.photos import PhotoRecord, Picture, files_of, record_of, store_picture
+from records.photos import PhotoRecord, record_of
+from records.pictures import Picture, files_of, store_picture
 from records.store import Store
 from rubric.answers import ReferenceKey
 from vision.landmarks import LandmarkSet

@@ -4,21 +4,19 @@ On SQLite every writing transaction takes the write lock when it begins, so that
 because another one was faster, and so that opening a store never sweeps away the files of a photo on its way in.
 """
 
-import json
 import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from datetime import UTC, date, datetime
-from functools import partial
 from pathlib import Path
-from typing import Any, Self
+from typing import Self
 
 from platformdirs import user_data_path
-from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
+from sqlalchemy import URL, Engine, make_url
 from sqlalchemy.orm import Session
 
 from records import schema
+from records.database import FileMark, engine_for
 from records.disk import Disk, LocalDisk
 from records.errors import StorageFault
 from records.faults import in_one_sentence
@@ -56,7 +54,7 @@ class Store:
         self.files = PhotoFiles(folder / "photos", disk)
         self.now = now
         self.sweep = Sweep()
-        self._database: _FileMark | None = None
+        self._database: FileMark | None = None
 
     @classmethod
     def open(
@@ -88,11 +86,11 @@ class Store:
         """
         folder = _usable(folder or default_folder())
         place = make_url(url) if url else URL.create("sqlite", database=str(folder / DATABASE_NAME))
-        store = cls(folder=folder, engine=_engine(place, busy_seconds), disk=disk or LocalDisk(), now=now)
+        store = cls(folder=folder, engine=engine_for(place, busy_seconds), disk=disk or LocalDisk(), now=now)
         try:
             with in_one_sentence():
                 schema.upgrade(store.writer)
-            store._database = _FileMark.of(place)
+            store._database = FileMark.of(place)
             with store.writing() as session:
                 store.sweep = sweep(session, store.files)
             store.forget_deleted()
@@ -140,30 +138,6 @@ class Store:
         self.engine.dispose()
 
 
-@dataclass(frozen=True, kw_only=True)
-class _FileMark:
-    """What tells the open database from another file in its place: SQLite would go on writing to a deleted one."""
-
-    path: Path
-    device: int
-    number: int
-
-    @classmethod
-    def of(cls, url: URL) -> Self | None:
-        path = Path(url.database or "")
-        if url.get_backend_name() != "sqlite" or not path.is_file():
-            return None
-        found = path.stat()
-        return cls(path=path, device=found.st_dev, number=found.st_ino)
-
-    def is_there(self) -> bool:
-        try:
-            found = self.path.stat()
-        except OSError:
-            return False
-        return (found.st_dev, found.st_ino) == (self.device, self.number)
-
-
 def default_folder() -> Path:
     """What LATCH_AND_LINE_DATA names, else the user's own data folder."""
     named = os.environ.get(FOLDER_VARIABLE, "").strip()
@@ -181,40 +155,3 @@ def _usable(folder: Path) -> Path:
             f"The data folder {folder} cannot be used ({reason(error)}); {FOLDER_VARIABLE} can name another."
         ) from error
     return folder
-
-
-def _engine(url: URL, busy_seconds: float) -> Engine:
-    # A connection belongs to one transaction of one thread at a time; the pool hands it on afterwards.
-    engine = create_engine(
-        url,
-        pool_size=8,
-        max_overflow=24,
-        pool_timeout=max(busy_seconds, 1.0),
-        json_serializer=partial(json.dumps, allow_nan=False, ensure_ascii=False),
-    )
-    if url.get_backend_name() == "sqlite":
-        event.listen(engine, "connect", partial(_prepare_sqlite, busy_seconds))
-        event.listen(engine, "begin", _begin_sqlite)
-    return engine
-
-
-def _prepare_sqlite(busy_seconds: float, connection: Any, _record: Any) -> None:
-    # Python's driver would begin transactions by its own rules; `_begin_sqlite` does it instead.
-    connection.isolation_level = None
-    cursor = connection.cursor()
-    for pragma in (
-        f"busy_timeout = {round(1000 * busy_seconds)}",
-        "journal_mode = WAL",
-        # FULL waits for the disk at each commit, so that what was handed in survives a power cut.
-        "synchronous = FULL",
-        "foreign_keys = ON",
-        # What is withdrawn must not stay readable in free pages.
-        "secure_delete = ON",
-    ):
-        cursor.execute(f"PRAGMA {pragma}")
-    cursor.close()
-
-
-def _begin_sqlite(connection: Connection) -> None:
-    takes_lock = connection.get_execution_options().get("takes_write_lock", False)
-    connection.exec_driver_sql("BEGIN IMMEDIATE" if takes_lock else "BEGIN")

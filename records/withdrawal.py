@@ -14,7 +14,7 @@ from records.consents import ConsentRecord, own_consent, record_of
 from records.errors import StorageFault
 from records.models import AttemptRow, ConsentRow, PhotoRow
 from records.people import Person
-from records.photos import files_of
+from records.pictures import files_of
 from records.store import Store
 from records.stored_json import Json, stored_key, stored_sheet
 from rubric.scoring import key_from_json, sheet_from_json

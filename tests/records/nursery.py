@@ -1,11 +1,11 @@
-"""Does one thing again and again in forked children, each killed a step later than the one before, until one lives.
+"""Does one thing again and again in forked children, each killed a stride later than the one before, until one lives.
 
-    nursery.py ACTION TEMPLATE OUT [SHIM]
+    nursery.py ACTION TEMPLATE OUT STRIDE [SHIM]
 
-Child number n works on OUT/n, a copy of the folder TEMPLATE. Without SHIM a step is what happens before or after an
-SQL statement, a commit, or a call of `records.disk`. With SHIM (a preloaded library, `kill_shim.c`) a step is a write,
-sync, rename or removal that any library in the process asks the system for; a write is cut in half. The number of the
-child that lived is what is printed.
+Child n (1, 1 + STRIDE, ...) is killed at step n and works on OUT/n, a copy of the folder TEMPLATE. Without SHIM a step
+is what happens before or after an SQL statement, a commit, or a call of `records.disk`. With SHIM (a preloaded library,
+`kill_shim.c`) a step is a write, sync, rename or removal that any library in the process asks the system for; a write
+is cut in half. The number of the child that lived is what is printed.
 """
 
 import ctypes
@@ -93,9 +93,9 @@ def act(action: str, folder: Path, reaper: Reaper) -> None:
     reaper.step()
 
 
-def main(action: str, template: str, out: str, shim: str | None = None) -> None:
+def main(action: str, template: str, out: str, stride: str, shim: str | None = None) -> None:
     """Fork children until one lives."""
-    for step in range(1, MOST_STEPS):
+    for step in range(1, MOST_STEPS, int(stride)):
         folder = Path(out) / str(step)
         shutil.copytree(template, folder)
         child = os.fork()

@@ -275,6 +275,21 @@ def test_a_disk_that_refuses_any_one_call_ends_in_one_sentence_and_leaves_nothin
     assert all(is_one_sentence(error) for error in said)
 
 
+def test_a_file_gets_its_name_only_after_its_bytes_are_safe_and_the_name_is_made_safe_too(scene: Scene) -> None:
+    """A power cut cannot be tried here, so the order of the calls is what is held."""
+    calls: list[str] = []
+
+    class NotingDisk:
+        def __getattr__(self, name: str):  # noqa: ANN204
+            calls.append(name)
+            return getattr(LocalDisk(), name)
+
+    store = Store.open(scene.folder, now=scene.clock, disk=NotingDisk())
+    add(store, scene.person)
+    store.close()
+    assert calls == ["create", "write", "sync", "close", "rename", "sync_folder"] * 2
+
+
 def test_files_are_removed_when_the_record_cannot_be_kept(scene: Scene) -> None:
     with scene.store.writing() as session:
         session.execute(text("CREATE TRIGGER refuse BEFORE INSERT ON photo BEGIN SELECT RAISE(ABORT, 'no'); END"))
