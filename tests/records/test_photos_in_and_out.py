@@ -280,7 +280,7 @@ def test_a_file_gets_its_name_only_after_its_bytes_are_safe_and_the_name_is_made
     calls: list[str] = []
 
     class NotingDisk:
-        def __getattr__(self, name: str):  # noqa: ANN204
+        def __getattr__(self, name: str):
             calls.append(name)
             return getattr(LocalDisk(), name)
 
