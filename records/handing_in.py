@@ -115,9 +115,11 @@ def _plain_json(measures: Mapping[str, Any]) -> dict[str, Any]:
 def _check_seen(row: AttemptRow, sheet_revision: int | None, points_revision: int | None) -> None:
     if not row.sheets:
         raise NothingToHandIn("There are no answers to hand in yet; please go through the checklist first.")
-    latest_sheet = max(row.sheets, key=lambda sheet: sheet.round).revision
+    latest = max(row.sheets, key=lambda sheet: sheet.round)
+    # Who looked at an empty second sheet, and there is none, saw what is on record.
+    sheets_seen = {None, latest.revision} | ({0} if latest.round == 1 else set())
     first_points = next((points.revision for points in row.points if points.round == 1), 0)
-    if sheet_revision not in (None, latest_sheet) or points_revision not in (None, first_points):
+    if sheet_revision not in sheets_seen or points_revision not in (None, first_points):
         raise StaleWrite(
             "This practice was changed in another window in the meantime, so it was not handed in; "
             "reload the page, look at it again and then hand in."

@@ -225,6 +225,29 @@ def test_what_the_person_did_not_see_is_not_handed_in(scene: Scene, seen: dict[s
     assert history(scene.store, scene.person) == ()
 
 
+def test_who_saw_no_second_sheet_hands_in_the_first_and_not_one_that_came_in_between(scene: Scene) -> None:
+    photo = add(scene.store, scene.person)
+    alone, joined = (start_attempt(scene.store, scene.person, photo.id) for _ in range(2))
+    for attempt in (alone, joined):
+        save_sheet(scene.store, scene.person, attempt.id, 1, SHEET, 0)
+    save_sheet(scene.store, scene.person, joined.id, 2, SECOND_SHEET, 0)
+
+    def try_it(attempt_id: str) -> HandedIn:
+        return hand_in(
+            scene.store,
+            scene.person,
+            attempt_id,
+            measures_json={},
+            measure_version="1",
+            sheet_revision=0,
+            points_revision=0,
+        )
+
+    assert try_it(alone.id).final_sheet == SHEET
+    with pytest.raises(StaleWrite):
+        try_it(joined.id)
+
+
 @pytest.mark.parametrize("value", [math.nan, math.inf, {1, 2}, b"bytes"])
 def test_measures_that_are_not_plain_json_are_not_handed_in(scene: Scene, value: object) -> None:
     attempt = half_done(scene.store, scene.person, add(scene.store, scene.person))
