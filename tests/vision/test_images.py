@@ -203,7 +203,7 @@ def test_pillow_warnings_do_not_leak() -> None:
     assert [str(warning.message) for warning in seen] == []
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(
     kind=st.sampled_from(["JPEG", "PNG", "WEBP", "TIFF"]),
     changes=st.lists(st.tuples(st.integers(0, 10**6), st.integers(0, 255)), max_size=8),
