@@ -1,9 +1,11 @@
 """The result of a statistic of agreement, and the ways to its interval, each of which can be asked at any level."""
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.stats import norm
 from statsmodels.stats.proportion import proportion_confint
 
@@ -44,6 +46,16 @@ class Wilson:
         return min(float(low), share), max(float(high), share)  # at 0 and n, rounding may leave the share outside
 
 
+@lru_cache(maxsize=32)
+def _means_of_draws(values: tuple[float, ...], n_draws: int, seed: int) -> NDArray[np.float64]:
+    # items with the same value are alike: drawing how often each value comes is the same, and needs little memory
+    distinct, counts = np.unique(np.asarray(values), return_counts=True)
+    times = np.random.default_rng(seed).multinomial(len(values), counts / len(values), size=n_draws)
+    means: NDArray[np.float64] = times @ distinct / len(values)
+    means.flags.writeable = False  # it is handed out again
+    return means
+
+
 @dataclass(frozen=True, kw_only=True)
 class ItemBootstrap:
     """Percentiles of the mean over items drawn again with replacement; the seed is fixed, so a table has one interval.
@@ -58,16 +70,9 @@ class ItemBootstrap:
     n_draws: int = 2000
     seed: int = 20_260_101
 
-    def draws(self) -> np.ndarray[tuple[int], np.dtype[np.float64]]:
-        """The mean of each draw.
-
-        Items with the same value are alike, so drawing how often each value comes is the same and needs little memory.
-        """
-        values, counts = np.unique(np.asarray(self.values), return_counts=True)
-        n = len(self.values)
-        times = np.random.default_rng(self.seed).multinomial(n, counts / n, size=self.n_draws)
-        means: np.ndarray[tuple[int], np.dtype[np.float64]] = times @ values / n
-        return means
+    def draws(self) -> NDArray[np.float64]:
+        """The mean of each draw, shape (n_draws,)."""
+        return _means_of_draws(self.values, self.n_draws, self.seed)
 
     def ends(self, level: float) -> tuple[float, float]:
         """Low and high, low <= high."""

@@ -120,6 +120,11 @@ def test_mean_agreement_of_many_raters_agrees_with_fleiss():
     result = percent_agreement(rows)
     assert result.value == pytest.approx(0.5555556, abs=5e-8)
     assert (result.n_items, result.n_raters) == (30, 6)
+    # 30 items are enough for the percentiles to lie near those of a normal distribution, at both levels
+    for level, quantile in ((0.95, 1.959964), (0.80, 1.281552)):
+        interval = result.interval(level)
+        assert interval.low == pytest.approx(result.value - quantile * result.se, abs=0.012)
+        assert interval.high == pytest.approx(result.value + quantile * result.se, abs=0.012)
     assert result.low < result.value < result.high
     # the bootstrap's spread is that of a mean over items
     shares = [(sum(int(t) ** 2 for t in row) - 6) / 30 for row in FLEISS_1971]
@@ -228,6 +233,18 @@ def test_wilsons_interval_agrees_with_a_published_example():
         assert (round(result.low, 4), round(result.high, 4)) == (low, high)
 
 
+def test_the_standard_error_of_percent_agreement_of_two_raters_is_that_of_a_share():
+    result = percent_agreement([("a", "a")] * 7 + [("a", "b")] * 3)
+    assert result.se == pytest.approx(0.1449138)  # sqrt(0.7 * 0.3 / 10)
+    assert percent_agreement([("a", "a")] * 7).se is None
+
+
+def test_an_interval_of_kappa_is_cut_where_kappa_ends():
+    result = cohen_kappa(_rows([[9, 1], [0, 10]]))
+    assert result.value + 1.96 * result.se > 1
+    assert result.high == 1
+
+
 def test_full_agreement_of_two_raters_still_has_an_interval_that_shrinks_with_items():
     ten, hundred = (percent_agreement([("a", "a")] * n) for n in (10, 100))
     assert ten.high == hundred.high == 1
@@ -276,13 +293,13 @@ def test_kappa_without_variation_is_undefined_while_percent_is_not():
     result = cohen_kappa([("seen", "seen")] * 9)
     assert result.value is None
     assert result.reason.startswith("no variation")
-    assert result.n_items == 9
+    assert (result.n_items, result.n_raters) == (9, 2)
     assert percent_agreement([("seen", "seen")] * 9).value == 1
 
 
 def test_a_rater_with_one_category_only_makes_kappa_0_without_an_interval():
     result = cohen_kappa([("seen", "seen")] * 5 + [("seen", "not_seen")] * 4)
-    assert result.value == 0
+    assert (result.value, result.n_items, result.n_raters) == (0, 9, 2)
     assert result.interval() == cohen_kappa([]).interval()
     assert result.reason == "no interval: a rater used one category only, so kappa is 0 whatever the other said"
 

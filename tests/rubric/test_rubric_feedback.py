@@ -92,6 +92,13 @@ def test_a_spot_that_nobody_pinned_has_no_distance():
     assert _compare(own, KeyAnswer(answer=SEEN, why="")).items[0].spot_distance is None
 
 
+def test_a_spot_distance_follows_the_shape_of_the_photo():
+    own, key = ItemAnswer(answer=SEEN, spot=Spot(x=0.2, y=0.5)), KeyAnswer(answer=SEEN, why="", spot=Spot(x=0.7, y=0.5))
+    wide, unsaid = _compare(own, key, photo_size=(400, 300)).items[0], _compare(own, key).items[0]
+    assert wide.spot_distance == pytest.approx(200 / 500)
+    assert unsaid.spot_distance == pytest.approx(0.5 / 2**0.5)  # taken as square
+
+
 @given(SHARE, SHARE, SHARE, SHARE, st.integers(1, 9000), st.integers(1, 9000))
 def test_a_spot_distance_is_symmetric_and_never_above_the_diagonal(ax, ay, bx, by, width, height):
     a, b = Spot(x=ax, y=ay), Spot(x=bx, y=by)

@@ -52,6 +52,18 @@ def test_a_difference_too_small_to_show_is_told_as_none():
     assert _text(_deg(100.1, 4), _deg(100.4, 4)).endswith("do not differ in what is shown here.")
 
 
+@pytest.mark.parametrize(
+    ("unit", "too_small", "enough"),
+    [("deg", 0.4, 0.6), ("%", 0.4, 0.6), ("% of face size", 0.4, 0.6), ("mm", 0.04, 0.06), ("share", 0.004, 0.006)],
+)
+def test_what_is_too_small_to_show_depends_on_the_unit(unit, too_small, enough):
+    def value(number):
+        return EvidenceValue(name="measure", value=number, low=number - 9, high=number + 9, unit=unit)
+
+    assert "do not differ" in _text(value(10), value(10 + too_small))
+    assert "cannot tell them apart" in _text(value(10), value(10 + enough))
+
+
 def test_an_unknown_on_either_side_says_why():
     unknown = EvidenceValue(name="gape_angle", value=None, unit="deg", reason="the corner is buried")
     (feedback,) = compare_measures({"gape_angle": unknown}, {"gape_angle": _deg(100, 4)})

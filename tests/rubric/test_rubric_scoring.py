@@ -137,6 +137,14 @@ def test_a_key_that_breaks_a_rule_is_refused_with_the_rule(entry, rule):
     assert rule in str(caught.value)
 
 
+def test_a_why_of_the_greatest_length_is_accepted():
+    entry = {"answer": "seen", "why": "x" * 2000}
+    assert (
+        len(key_from_json({"phase": "before", "view": "side", "answers": {"close": entry}}).answers["close"].why)
+        == 2000
+    )
+
+
 def test_a_key_needs_its_phase_and_view():
     with pytest.raises(InvalidAnswer, match="a reference key lacks phase, view"):
         key_from_json({"answers": {}})
