@@ -1,0 +1,203 @@
+"""All measures together: a value with an interval or a reason, never NaN, and the same whatever the picture's frame."""
+
+import json
+import math
+
+import numpy as np
+import pytest
+from doll_drawing import doll_landmarks
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from skimage.transform import SimilarityTransform
+
+from vision.landmarks import LANDMARK_IDS, BodyView, HeadYaw, LandmarkSet, Point, Scale, Visibility
+from vision.measures import (
+    MEASURE_NAMES,
+    UNITS,
+    VERSION,
+    Measure,
+    NotMeasurable,
+    face_size,
+    measure_all,
+    measure_to_json,
+    with_default_sigmas,
+)
+from vision.results import measured
+
+numbers = st.one_of(
+    st.floats(-50, 4000),
+    st.sampled_from([0.0, 1.0, 100.0, 100.0000001, 1e5, -1e5]),
+    st.floats(allow_nan=False, allow_infinity=False),
+)
+sigmas = st.one_of(st.none(), st.floats(1e-300, 1e300), st.floats(0.1, 30))
+any_point = st.builds(
+    Point, x=numbers, y=numbers, sigma=sigmas, visibility=st.sampled_from([Visibility.HIDDEN, Visibility.SEEN])
+)
+any_set = st.builds(
+    LandmarkSet,
+    points=st.dictionaries(st.sampled_from(LANDMARK_IDS), any_point),
+    head_yaw=st.none() | st.builds(HeadYaw, deg=st.floats(0, 180), sigma_deg=st.floats(1e-3, 100)),
+    camera_elevation_deg=st.none() | st.floats(-90, 90),
+    body_view=st.sampled_from(BodyView),
+    scale=st.none() | st.builds(Scale, mm_per_pixel=st.floats(1e-6, 1e6), sigma=st.floats(0, 1e6)),
+)
+
+
+@settings(max_examples=400)
+@given(landmarks=any_set)
+def test_any_points_give_a_finite_value_in_its_interval_or_a_reason(landmarks: LandmarkSet) -> None:
+    results = measure_all(landmarks)
+    assert tuple(results) == MEASURE_NAMES
+    for name, result in [*results.items(), ("face_size", face_size(landmarks))]:
+        assert result.name == name
+        if isinstance(result, NotMeasurable):
+            assert result.reason.endswith(".")
+            assert ". " not in result.reason
+        else:
+            assert all(math.isfinite(number) for number in (result.value, result.low, result.high, result.sd))
+            assert result.low <= result.value <= result.high
+    json.dumps({name: measure_to_json(result) for name, result in results.items()}, allow_nan=False)
+
+
+LIMITS = {"gape_angle": (0, 180), "alignment_angle": (0, 180), "head_deviation": (-180, 180), "areola_balance": (0, 1)}
+
+
+@given(landmarks=any_set)
+def test_no_interval_leaves_what_is_possible(landmarks: LandmarkSet) -> None:
+    for name, result in measure_all(landmarks).items():
+        if isinstance(result, Measure):
+            low, high = LIMITS.get(name, (0, math.inf))
+            assert low <= result.low <= result.high <= high
+
+
+@given(
+    scale=st.floats(0.3, 2.5),
+    turn=st.floats(-3.2, 3.2),
+    shift=st.tuples(st.floats(-500, 500), st.floats(-500, 500)),
+    mirror=st.booleans(),
+)
+def test_measures_are_unchanged_by_shift_turn_scale_and_mirror(
+    scale: float, turn: float, shift: tuple[float, float], mirror: bool
+) -> None:
+    """Millimetres too, where the scale follows: a photo of half the size has twice the millimetres a pixel."""
+    plain = doll_landmarks()
+    move = SimilarityTransform(scale=scale, rotation=turn, translation=shift)
+    points = np.array([(point.x, point.y) for point in plain.points.values()]) * ([-1, 1] if mirror else [1, 1])
+    moved = {name: Point(x=x, y=y) for name, (x, y) in zip(plain.points, move(points), strict=True)}
+    before = measure_all(LandmarkSet(points=plain.points, head_yaw=plain.head_yaw, scale=Scale(mm_per_pixel=0.3)))
+    after = measure_all(LandmarkSet(points=moved, head_yaw=plain.head_yaw, scale=Scale(mm_per_pixel=0.3 / scale)))
+    for name, result in before.items():
+        other = after[name]
+        assert isinstance(result, Measure)
+        assert isinstance(other, Measure)
+        expected = (result.value, result.low, result.high, result.sd)
+        assert (other.value, other.low, other.high, other.sd) == pytest.approx(expected, rel=1e-5, abs=1e-5)
+
+
+def test_the_same_points_give_the_same_numbers_to_the_last_digit() -> None:
+    assert measure_all(doll_landmarks()) == measure_all(doll_landmarks())
+    assert VERSION == "1"
+
+
+def test_filling_in_the_default_sigmas_first_changes_nothing() -> None:
+    assert measure_all(with_default_sigmas(doll_landmarks())) == measure_all(doll_landmarks())
+
+
+def test_json_has_numbers_or_a_reason_and_never_both() -> None:
+    results = measure_all(doll_landmarks())
+    gape, opening = measure_to_json(results["gape_angle"]), measure_to_json(results["mouth_opening"])
+    assert set(gape) == set(opening) == {"value", "low", "high", "unit", "reason"}
+    assert (gape["reason"], opening["value"], opening["low"], opening["high"]) == (None, None, None, None)
+    assert (gape["unit"], opening["unit"]) == ("deg", "mm")
+    assert set(UNITS) == set(results)
+
+
+@pytest.mark.parametrize(
+    "bad",
+    [
+        {"value": math.nan},
+        {"value": 5.0, "low": 6.0, "high": 7.0},
+        {"value": 5.0, "low": 1.0, "high": 4.0},
+        {"sd": math.inf},
+        {"sd": -1.0},
+    ],
+)
+def test_a_measure_that_is_no_measure_cannot_be_made(bad: dict[str, float]) -> None:
+    plain = {"value": 5.0, "low": 4.0, "high": 6.0, "sd": 1.0}
+    with pytest.raises(ValueError, match="gape_angle"):
+        Measure(name="gape_angle", unit="deg", **(plain | bad))
+
+
+def test_intervals_reach_1_96_standard_deviations_and_are_cut_at_the_limits() -> None:
+    result = measured("gape_angle", 100, 10, low=0, high=180)
+    assert isinstance(result, Measure)
+    assert (result.low, result.high) == pytest.approx((80.4, 119.6))
+    cut = measured("gape_angle", 175, 10, low=0, high=180)
+    assert isinstance(cut, Measure)
+    assert (cut.low, cut.high, cut.sd) == pytest.approx((155.4, 180, 10))
+
+
+def sigma(landmarks: LandmarkSet, name: str) -> float:
+    found = with_default_sigmas(landmarks).points[name].sigma
+    assert found is not None
+    return found
+
+
+def test_default_sigmas_follow_the_face_size_seen_from_the_side() -> None:
+    """1.8 % of F; ear, shoulder, hip COCO's σ·√area/√2 with √area = 3.6 F."""
+    points = {name: Point(x=100, y=100) for name in ("chin", "shoulder", "hip")}
+    points |= {"nose_tip": Point(x=400, y=100), "ear": Point(x=100, y=100)}
+    for yaw in (None, HeadYaw(deg=90, sigma_deg=8)):
+        landmarks = LandmarkSet(points=points, head_yaw=yaw)
+        assert sigma(landmarks, "chin") == pytest.approx(0.018 * 300)
+        for name, share in (("ear", 0.035), ("shoulder", 0.079), ("hip", 0.107)):
+            assert sigma(landmarks, name) == pytest.approx(share * 3.6 * 300 / math.sqrt(2))
+
+
+def test_default_sigmas_of_a_turned_head_follow_its_true_face_size() -> None:
+    points = {"nose_tip": Point(x=400, y=100), "ear": Point(x=100, y=100)}
+    turned = LandmarkSet(points=points, head_yaw=HeadYaw(deg=60, sigma_deg=8))
+    face = 300 / (math.sin(math.radians(60)) + 0.8 * math.cos(math.radians(60)))
+    assert sigma(turned, "nose_tip") == pytest.approx(0.018 * face)
+
+
+@pytest.mark.parametrize(
+    ("points", "scale", "face"),
+    [
+        ({"mouth_corner": (0, 0), "upper_lip_edge": (60, 0), "lower_lip_edge": (0, 40)}, None, 240),
+        ({"shoulder": (0, 0), "hip": (0, 480), "chin": (0, 0)}, None, 200),
+        ({"chin": (0, 0)}, Scale(mm_per_pixel=0.25), 300),
+        ({"areola_above": (0, 0), "upper_lip_edge": (30, 40)}, None, 50),
+    ],
+)
+def test_without_nose_and_ear_the_face_size_is_guessed_from_what_is_there(
+    points: dict[str, tuple[float, float]], scale: Scale | None, face: float
+) -> None:
+    landmarks = LandmarkSet(points={name: Point(x=x, y=y) for name, (x, y) in points.items()}, scale=scale)
+    name = next(name for name in points if name not in ("shoulder", "hip"))
+    assert sigma(landmarks, name) == pytest.approx(0.018 * face)
+
+
+def test_a_point_alone_has_no_size_to_take_a_share_of() -> None:
+    alone = LandmarkSet(points={"chin": Point(x=5, y=5)})
+    assert with_default_sigmas(alone) == alone
+
+
+def test_given_sigmas_are_kept_and_a_guess_doubles_only_the_default() -> None:
+    points = {
+        "nose_tip": Point(x=300, y=0, sigma=2, visibility=Visibility.HIDDEN),
+        "ear": Point(x=0, y=0),
+        "chin": Point(x=250, y=100, visibility=Visibility.HIDDEN),
+        "mouth_corner": Point(x=240, y=60),
+    }
+    landmarks = LandmarkSet(points=points)
+    assert sigma(landmarks, "nose_tip") == 2
+    assert sigma(landmarks, "chin") == pytest.approx(2 * sigma(landmarks, "mouth_corner"))
+
+
+def test_a_smaller_sigma_of_ones_own_narrows_every_interval() -> None:
+    loose = measure_all(doll_landmarks())
+    tight_points = {name: Point(x=point.x, y=point.y, sigma=0.5) for name, point in doll_landmarks().points.items()}
+    tight = measure_all(LandmarkSet(points=tight_points, head_yaw=doll_landmarks().head_yaw))
+    for name in ("gape_angle", "alignment_angle", "nose_gap", "areola_balance"):
+        assert tight[name].sd < loose[name].sd  # type: ignore[union-attr]
