@@ -96,10 +96,10 @@ def _keep_form(upload: Any, draft: _Draft) -> None:
             height=draft.height,
             landmarks=LandmarkSet(),
             revision=0,
-            mode="look",
+            mode="box",
             ask=(),
             ask_yaw=False,
-            ask_box=True,
+            box_label="Mark the part to keep",
             height_px=480,
         )
     with right:

@@ -14,6 +14,7 @@ from screens import look, places
 from screens.data import checklist, me, store
 from screens.editor import Pin, landmark_editor
 from screens.measuring import evidence_values, from_json
+from screens.to_top import to_top
 from screens.words import ANSWERS
 from vision.compare import point_differences
 from vision.landmarks import LANDMARK_NAMES, LandmarkSet
@@ -38,6 +39,7 @@ def show() -> None:
             _nothing_yet()
             return
         attempt_id = done[-1].attempt_id
+    to_top(attempt_id)
     mine = handed_in(store(), me(), attempt_id)
     st.title(f"Feedback: {mine.photo_title or 'a photo that is no longer here'}")
     look.quiet(f"Handed in on {mine.handed_in_at:%d %B %Y at %H:%M} UTC.")
@@ -77,8 +79,8 @@ def _with_key(mine: HandedIn, key: KeyRecord) -> None:
     size = (photo.width, photo.height) if photo else None
     result = compare_with_key(checklist(), mine.final_sheet, key.key, photo_size=size)
     look.lede(
-        f"On {result.n_same} of the {result.n_compared} signs that you both answered, you and the key see the same. What "
-        "helps is the reading below, sign by sign; the count is no mark."
+        f"You and the key both answered {result.n_compared} sign{'' if result.n_compared == 1 else 's'}, and see "
+        f"{result.n_same} of them the same. What helps is the reading below, sign by sign; the count is no mark."
     )
     for note in result.notes:
         look.quiet(note)

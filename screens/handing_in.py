@@ -24,7 +24,7 @@ def show(work: Working) -> None:
         return
     blank = missing_items(checklist(), sheet)
     if blank:
-        look.quiet("Left blank: " + " ".join(item.text for item in blank))
+        look.listing("Left blank:", [item.text for item in blank])
         look.quiet("A blank is not the same as “can't tell from this photo”, which is an answer of its own.")
     else:
         look.quiet("Every sign that applies has an answer.")

@@ -30,6 +30,12 @@ def quiet(text: str) -> None:
     st.html(f'<p class="ll-quiet">{escape(text)}</p>')
 
 
+def listing(title: str, lines: Iterable[str]) -> None:
+    """A short list under a line."""
+    rows = "".join(f"<li>{escape(line)}</li>" for line in lines)
+    st.html(f'<div class="ll-quiet"><p>{escape(title)}</p><ul>{rows}</ul></div>')
+
+
 def notice(title: str, *sentences: str) -> None:
     """Something that must be read, without alarm."""
     st.html(f'<div class="ll-notice" role="note"><strong>{escape(title)}</strong>{escape(" ".join(sentences))}</div>')

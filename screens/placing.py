@@ -1,6 +1,7 @@
 """Placing points and reading the measures: the editor, help from the detectors, a scale, and the blind second round."""
 
 from dataclasses import replace
+from math import hypot
 
 import streamlit as st
 
@@ -53,13 +54,17 @@ def _editor_key(work: Working, round: Round) -> str:
 @st.fragment
 def _board(work: Working, round: Round) -> None:
     tools = st.container(horizontal=True, vertical_alignment="bottom")
-    length_mm = _scale_tool(tools, work)
+    _detect_tool(tools, work)
     compare = _compare_tool(tools, work)
+    length_mm = _scale_tool(tools, work)
+    for note in work.notes:
+        look.quiet(note)
 
     def edited(value: EditorValue) -> None:
+        work.box = value.box
         keep_points(work, round, _scaled(value.landmarks, length_mm))
 
-    value = landmark_editor(
+    landmark_editor(
         key=_editor_key(work, round),
         photo_url=f"/photos/{work.photo.id}/screen.jpg",
         width=work.photo.width,
@@ -68,12 +73,12 @@ def _board(work: Working, round: Round) -> None:
         revision=work.editor_revision,
         ask=_asked(work, length_mm is not None),
         readout=lambda landmarks: _readout(_scaled(landmarks, length_mm)),
+        box=work.box,
         ask_box=True,
         compare_url=f"/photos/{compare}/screen.jpg" if compare else None,
         compare_label="Beside: to look at only",
         on_edit=edited,
     )
-    _detect_tool(work, value.box if value else None)
     _not_measured(work.points[round])
     if work.fault:
         st.error(work.fault)
@@ -99,7 +104,7 @@ def _length_on_record(work: Working) -> float:
     a, b = points.get("scale_a"), points.get("scale_b")
     if a is None or b is None or points.scale is None:
         return 50.0
-    return round(((a.x - b.x) ** 2 + (a.y - b.y) ** 2) ** 0.5 * points.scale.mm_per_pixel, 1)
+    return round(hypot(a.x - b.x, a.y - b.y) * points.scale.mm_per_pixel, 1)
 
 
 def _scaled(landmarks: LandmarkSet, length_mm: float | None) -> LandmarkSet:
@@ -129,25 +134,22 @@ def _compare_tool(tools: st.delta_generator.DeltaGenerator, work: Working) -> st
     return chosen
 
 
-def _detect_tool(work: Working, box: tuple[float, float, float, float] | None) -> None:
-    row = st.container(horizontal=True, vertical_alignment="center")
-    if row.button(
+def _detect_tool(tools: st.delta_generator.DeltaGenerator, work: Working) -> None:
+    if tools.button(
         "Propose points",
         key=f"propose-{work.attempt_id}",
         help="Models on this computer look for points. They fill in only what you have not placed, and leave out what they "
         "are not sure of; mark the baby's head first where more than one person is in the photo.",
     ):
         with st.spinner("Looking for points; the first time the models load, which takes some seconds"):
-            _propose(work, box)
+            _propose(work)
         st.rerun(scope="fragment")
-    for note in work.notes:
-        look.quiet(note)
 
 
-def _propose(work: Working, box: tuple[float, float, float, float] | None) -> None:
+def _propose(work: Working) -> None:
     try:
         photo = read_photo(read_bytes(store(), me(), work.photo.id, "full"))
-        head = Box(x=box[0], y=box[1], width=box[2], height=box[3]) if box else None
+        head = Box(x=work.box[0], y=work.box[1], width=work.box[2], height=work.box[3]) if work.box else None
         found = default_detector().detect(photo.pixels, head)
     except (VisionError, RecordsError) as error:
         work.notes = (str(error),)

@@ -6,6 +6,7 @@ from records.attempts import Order, Step, open_attempts
 from records.errors import AlreadyHandedIn
 from screens import handing_in, look, places, placing, scoring
 from screens.data import me, store
+from screens.to_top import to_top
 from screens.working import Working, reload, set_step, working
 
 _STEP_WORDS = {
@@ -26,6 +27,7 @@ def show() -> None:
         work = working(attempt_id)
     except AlreadyHandedIn:
         places.go("feedback", attempt=attempt_id)
+    to_top(f"{attempt_id} {work.step}")
     _head(work)
     if work.step in (Step.MEASURE, Step.MEASURE_AGAIN):
         placing.show(work)

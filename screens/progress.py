@@ -18,6 +18,9 @@ from screens.data import checklist, me, store
 from screens.measuring import evidence_values, from_json
 
 _INK, _TEAL, _OCHRE = "#22313A", "#1B6B72", "#B5651D"
+_LOOKS = ["first look", "handed in"]
+#: The angle axis never shows less than this, so that a difference of a degree does not look large.
+_LEAST_DEGREES = 15.0
 _ANGLES = {"gape_angle": "mouth angle", "alignment_angle": "body line angle"}
 
 
@@ -124,12 +127,13 @@ def _angles(entries: list[_Entry]) -> None:
         return
     order = [str(e.number) for e in entries]
     names = list(_ANGLES.values())
+    reach = max(_LEAST_DEGREES, *(abs(difference) for e in entries for difference in e.angle_differences.values()))
     points = (
         alt.Chart(pd.DataFrame(rows))
-        .mark_point(size=100, filled=True)
+        .mark_point(size=110, filled=True, opacity=1)
         .encode(
             x=alt.X("photo:N", sort=order, title="photos in the order of handing in", axis=alt.Axis(labelAngle=0)),
-            y=alt.Y("degrees:Q", title="yours minus the key's, degrees"),
+            y=alt.Y("degrees:Q", title="yours minus the key's, degrees", scale=alt.Scale(domain=[-reach, reach])),
             shape=alt.Shape("angle:N", title=None, scale=alt.Scale(domain=names, range=["circle", "square"])),
             color=alt.Color("angle:N", title=None, scale=alt.Scale(domain=names, range=[_TEAL, _OCHRE])),
             tooltip=["title:N", "angle:N", alt.Tooltip("degrees:Q", format="+.0f")],

@@ -32,6 +32,7 @@ class Working:
     editor_revision: int = 0
     fault: str | None = None
     pin_item: str | None = None
+    box: tuple[float, float, float, float] | None = None
     notes: tuple[str, ...] = field(default=())
 
     @property

@@ -1,34 +1,52 @@
 """What a person does in the browser, by role and label."""
 
+import json
 import re
+import sqlite3
 from collections.abc import Iterable
-from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
 
 from playwright.sync_api import Locator, Page, expect
+
+PROJECT = Path(__file__).resolve().parent.parent.parent
+SAMPLES = PROJECT / "sample_images"
+
+
+def sample(name: str) -> dict[str, Any]:
+    """The truth file of a shipped sample."""
+    truth: dict[str, Any] = json.loads((SAMPLES / f"{name}.json").read_text(encoding="utf-8"))
+    return truth
 
 
 def open_start(page: Page, url: str) -> None:
     page.goto(url)
     expect(page.get_by_role("heading", name="See the latch, see the line")).to_be_visible()
+    settle(page)
 
 
 def settle(page: Page) -> None:
     """Wait until the page no longer reruns."""
-    page.wait_for_function(
-        "document.querySelector('[data-testid=stApp]')?.getAttribute('data-test-script-state') === 'notRunning'"
-    )
+    still = "document.querySelector('[data-testid=stApp]')?.getAttribute('data-test-script-state') === 'notRunning'"
+    page.wait_for_timeout(150)
+    page.wait_for_function(still)
+
+
+def card(page: Page, title: str) -> Locator:
+    """The card of one photo on the start page."""
+    return page.get_by_test_id("stColumn").filter(has=page.get_by_text(title, exact=True))
 
 
 def begin(page: Page, title: str) -> None:
     """Begin on the photo with that title."""
-    card = page.locator("[data-testid=stVerticalBlock]").filter(has=page.get_by_text(title, exact=True)).last
-    card.get_by_role("button", name="Practise on this photo").click()
+    card(page, title).get_by_role("button", name="Practise on this photo").click()
     expect(page.get_by_role("heading", name=title)).to_be_visible()
+    settle(page)
 
 
-def choose(page: Page, group: str | re.Pattern[str], option: str) -> None:
-    """Choose one of a group of radio buttons."""
-    page.get_by_role("radiogroup", name=group).get_by_text(option, exact=True).click()
+def press(page: Page, name: str) -> None:
+    """Press a button and wait."""
+    page.get_by_role("button", name=name, exact=True).click()
     settle(page)
 
 
@@ -38,28 +56,52 @@ def say_when_and_where(page: Page, phase: str, view: str) -> None:
         settle(page)
 
 
+def signs(page: Page) -> Locator:
+    """The radio groups of the signs, in order."""
+    return page.get_by_role("radiogroup", name=re.compile(r"^\d+\. "))
+
+
 def answer_all(page: Page, answers: Iterable[str]) -> int:
     """Answer the signs in order, going round the given answers; returns how many there were."""
     wanted = list(answers)
-    groups = page.get_by_role("radiogroup", name=re.compile(r"^\d+\. "))
-    n = groups.count()
+    n = signs(page).count()
     for at in range(n):
-        groups.nth(at).get_by_text(wanted[at % len(wanted)], exact=True).click()
+        signs(page).nth(at).get_by_text(wanted[at % len(wanted)], exact=True).click()
         settle(page)
     return n
 
 
 def pictures_shown(page: Page) -> int:
-    """How many pictures the page shows; every one of them must have arrived."""
-    page.wait_for_function("[...document.images].every(i => i.complete)")
-    sizes: list[int] = page.evaluate("[...document.images].map(i => i.naturalWidth)")
-    assert sizes, "no picture on this page"
-    assert all(size > 0 for size in sizes)
-    return len(sizes)
+    """How many pictures the page shows; every one of them must have arrived, and none through Streamlit's own store."""
+    page.wait_for_function("[...document.images].length > 0 && [...document.images].every(i => i.complete)")
+    seen: list[list[Any]] = page.evaluate("[...document.images].map(i => [i.naturalWidth, i.src])")
+    assert all(width > 0 for width, _ in seen), seen
+    assert not [src for _, src in seen if "/media/" in src]
+    return len(seen)
 
 
-@dataclass(frozen=True, kw_only=True)
-class Board:
-    """The editor on the page."""
+def photo_frame(page: Page) -> dict[str, float]:
+    """Where the editor's photo lies on the page."""
+    box = page.get_by_role("img", name="practice photo").bounding_box()
+    assert box is not None
+    return {"x": box["x"], "y": box["y"], "width": box["width"], "height": box["height"]}
 
-    root: Locator
+
+def on_page(page: Page, x: float, y: float, size: tuple[int, int]) -> tuple[float, float]:
+    """Page coordinates of a place given in pixels of the photo."""
+    frame = photo_frame(page)
+    return frame["x"] + x / size[0] * frame["width"], frame["y"] + y / size[1] * frame["height"]
+
+
+def place(page: Page, name: str, x: float, y: float, size: tuple[int, int]) -> None:
+    """Choose a point in the list and click its place on the photo."""
+    page.get_by_role("button", name=f"place {name}", exact=True).click()
+    left, top = on_page(page, x, y, size)
+    page.mouse.click(left, top)
+    settle(page)
+
+
+def rows(data: Path, query: str) -> list[tuple[Any, ...]]:
+    """What the database holds, read past the program."""
+    with sqlite3.connect(f"file:{data / 'records.sqlite3'}?mode=ro", uri=True) as connection:
+        return connection.execute(query).fetchall()
