@@ -74,11 +74,8 @@ class BodyReading:
         """A rough face size, pixels: the largest that nose, ears and trunk suggest, so that no sigma is too small."""
         points = self.points[:, :2]
         ears = [points[_ROW[index]] for index in SIDES["ear"]]
-        trunk = self._middle("shoulder") - self._middle("hip")
         lengths = [float(np.linalg.norm(ear - points[_ROW[_NOSE]])) for ear in ears]
-        if self.seen(*SIDES["hip"], *SIDES["shoulder"]):
-            lengths.append(float(np.linalg.norm(trunk)) / TRUNK_FACES)
-        return max(lengths)
+        return max(*lengths, (self._trunk_px() or 0.0) / TRUNK_FACES)
 
     @property
     def left_is_near(self) -> bool:
@@ -96,14 +93,21 @@ class BodyReading:
 
     def turned_ratio(self) -> float | None:
         """Least distance between the shoulders in any copy over the trunk's length; None where a hip is not seen."""
-        if not self.seen(*SIDES["hip"], *SIDES["shoulder"]):
+        trunk = self._trunk_px()
+        if trunk is None:
             return None
         left, right = (self.copies[:, _ROW[index], :2] for index in SIDES["shoulder"])
-        trunk = float(np.linalg.norm(self._middle("shoulder") - self._middle("hip")))
         return float(np.linalg.norm(left - right, axis=1).min()) / max(trunk, 1.0)
 
-    def _middle(self, name: str) -> NDArray[np.float64]:
+    def middle(self, name: str) -> NDArray[np.float64] | None:
+        """The place (x, y) between the left and the right one; None where a copy does not see both."""
+        if not self.seen(*SIDES[name]):
+            return None
         return np.asarray(self.points[[_ROW[index] for index in SIDES[name]], :2].mean(axis=0))
+
+    def _trunk_px(self) -> float | None:
+        shoulders, hips = self.middle("shoulder"), self.middle("hip")
+        return None if shoulders is None or hips is None else float(np.linalg.norm(shoulders - hips))
 
 
 def take_reading(model: BodyModel, pixels: NDArray[np.uint8], square: Square) -> BodyReading | None:
