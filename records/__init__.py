@@ -3,7 +3,7 @@
 All services are plain functions: the store, the acting person, then what to do. They answer with frozen dataclasses
 and raise only what `records.errors` lists. Ids are random 32-digit hexadecimal strings.
 
-    store.Store.open(folder=None, url=None, *, now=..., disk=..., busy_seconds=5.0) -> Store
+    store.Store.open(folder=None, url=None, *, now=..., disk=..., busy_seconds=10.0) -> Store
         store.folder, store.sweep: Sweep(removed, missing, not_removed), store.close()
     people.local_person(store) -> Person(id, handle)
 

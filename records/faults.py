@@ -9,10 +9,10 @@ from sqlalchemy.exc import TimeoutError as PoolTimeout
 
 from records.errors import InvalidRecord, RecordsError, StorageFault
 
-_BUSY = "The records are in use by another window or program just now; please try again in a moment."
+BUSY = "The records are in use by another window or program just now; please try again in a moment."
 _SENTENCES = {
-    sqlite3.SQLITE_BUSY: _BUSY,
-    sqlite3.SQLITE_LOCKED: _BUSY,
+    sqlite3.SQLITE_BUSY: BUSY,
+    sqlite3.SQLITE_LOCKED: BUSY,
     sqlite3.SQLITE_FULL: "The disk is full, so nothing was saved; please free some space and try again.",
     sqlite3.SQLITE_READONLY: "The data folder cannot be written, so nothing was saved; please check its permissions.",
     sqlite3.SQLITE_PERM: "The data folder cannot be written, so nothing was saved; please check its permissions.",
@@ -26,7 +26,7 @@ _OTHER = "The records could not be read or written; please check the data folder
 
 def _sentence(error: SQLAlchemyError | sqlite3.Error) -> RecordsError:
     if isinstance(error, PoolTimeout):
-        return StorageFault(_BUSY)
+        return StorageFault(BUSY)
     if isinstance(error, IntegrityError):
         return InvalidRecord("The entry does not fit the rest of the records, so nothing was saved.")
     code = getattr(getattr(error, "orig", error), "sqlite_errorcode", None)

@@ -5,6 +5,7 @@ because another one was faster, and so that opening a store never sweeps away th
 """
 
 import os
+import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, date, datetime
@@ -19,12 +20,14 @@ from records import schema
 from records.database import FileMark, engine_for
 from records.disk import Disk, LocalDisk
 from records.errors import StorageFault
-from records.faults import in_one_sentence
+from records.faults import BUSY, in_one_sentence
 from records.photo_files import PhotoFiles, reason
 from records.sweep import Sweep, sweep
 
 FOLDER_VARIABLE = "LATCH_AND_LINE_DATA"
 DATABASE_NAME = "records.sqlite3"
+#: How long a thread waits for the other threads of this process, each of which is done in some milliseconds.
+LONGEST_QUEUE_SECONDS = 60.0
 
 
 def _utc_now() -> datetime:
@@ -55,6 +58,7 @@ class Store:
         self.now = now
         self.sweep = Sweep()
         self._database: FileMark | None = None
+        self._turn = threading.Lock()
 
     @classmethod
     def open(
@@ -64,7 +68,7 @@ class Store:
         *,
         now: Callable[[], datetime] = _utc_now,
         disk: Disk | None = None,
-        busy_seconds: float = 5.0,
+        busy_seconds: float = 10.0,
     ) -> Self:
         """Open the store, creating and migrating what is needed.
 
@@ -77,7 +81,7 @@ class Store:
         now, disk
             The clock and the disk; a test hands in its own.
         busy_seconds : float
-            How long to wait for another writer before giving up.
+            How long to wait for another process that writes before giving up.
 
         Raises
         ------
@@ -110,9 +114,27 @@ class Store:
     def writing(self) -> Iterator[Session]:
         """A short transaction that is the only one to write; all of it is kept, or nothing after an error."""
         self._check_there()
-        with in_one_sentence(), Session(self.writer, expire_on_commit=False) as session, session.begin():
+        with (
+            self._own_turn(),
+            in_one_sentence(),
+            Session(self.writer, expire_on_commit=False) as session,
+            session.begin(),
+        ):
             session.connection()
             yield session
+
+    @contextmanager
+    def _own_turn(self) -> Iterator[None]:
+        """Let the threads of this process write one after the other: SQLite lets some of many waiters starve."""
+        if self.engine.dialect.name != "sqlite":
+            yield
+            return
+        if not self._turn.acquire(timeout=LONGEST_QUEUE_SECONDS):
+            raise StorageFault(BUSY)
+        try:
+            yield
+        finally:
+            self._turn.release()
 
     def _check_there(self) -> None:
         if self._database is not None and not self._database.is_there():

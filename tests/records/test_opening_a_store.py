@@ -77,7 +77,7 @@ def test_a_database_knows_foreign_keys_waits_for_the_disk_and_wipes_what_it_dele
     assert pragma(scene, "synchronous") == 2
     assert pragma(scene, "foreign_keys") == 1
     assert pragma(scene, "secure_delete") == 1
-    assert pragma(scene, "busy_timeout") == 5000
+    assert pragma(scene, "busy_timeout") == 10000
 
 
 def test_every_connection_of_the_pool_has_these_settings(scene: Scene) -> None:
