@@ -23,6 +23,7 @@ JS_FILES: tuple[str, ...] = (
     "panel.js",
     "guide.js",
     "tools.js",
+    "beside.js",
     "main.js",
 )
 CSS_FILES: tuple[str, ...] = ("frame.css", "stage.css", "panel.css")

@@ -49,7 +49,7 @@ def readout(landmarks: LandmarkSet) -> dict[str, str]:
         elif name in ("gape_angle", "alignment_angle"):
             texts[name] = measure.reason if value is None else f"{value:.0f}° ± {(measure.high - measure.low) / 2:.0f}°"
     if ask("storm"):
-        texts["tick"] = f"run {time.monotonic_ns()}"
+        texts["tick"] = f"revision {st.session_state['revision']}, run {time.monotonic_ns()}"
     return texts
 
 
@@ -83,11 +83,14 @@ def saved(_value: EditorValue) -> None:
 def editor() -> None:
     mode = ask("mode", "points")
     st.session_state.setdefault("revision", 1)
+    if ask("rises"):
+        runs = st.session_state["runs"] = st.session_state.get("runs", 0) + 1
+        st.session_state["revision"] = 1 if runs < 30 else 2
     start = STARTS[ask("start", "empty")]
     if st.session_state["revision"] > 1:
         start = PROPOSED
     blind = bool(ask("blind")) or bool(st.session_state.get("blind"))
-    item = PinItem(id="chin_touch", label="Chin touches the breast", short="3") if mode == "pins" else None
+    item = PinItem(id="chin_touch", label="Chin <b>touches</b> the breast", short="3") if mode == "pins" else None
     pins = {}
     if mode != "points":
         pins["nose_free"] = Pin(spot=Spot(x=0.56, y=0.36), short="4", label="Nose free")
@@ -101,12 +104,12 @@ def editor() -> None:
         landmarks=LandmarkSet() if blind else start,
         revision=st.session_state["revision"],
         mode=mode,  # type: ignore[arg-type]
-        ask=[name for name in LANDMARK_IDS if not name.startswith("scale")],
+        ask=[] if mode == "look" else [name for name in LANDMARK_IDS if not name.startswith("scale")],
         readout=readout,
         blind=blind,
         pins=pins,
         pin_item=item,
-        ask_box=True,
+        ask_box=mode != "look",
         reference=REFERENCE if mode == "look" else None,
         compare_url="/photos/before.jpg" if ask("two") else None,
         compare_label="Before the latch",
@@ -127,5 +130,6 @@ def editor() -> None:
     columns[2].button("Run again")
 
 
-st.set_page_config(layout="wide", page_title="editor under test")
-st.fragment(editor, run_every=0.15 if ask("storm") else None)()
+if __name__ == "__main__":
+    st.set_page_config(layout="wide", page_title="editor under test")
+    st.fragment(editor, run_every=0.15 if ask("storm") else None)()

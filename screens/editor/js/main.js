@@ -72,8 +72,13 @@ function showCompared(ed) {
   other.hidden = !compare;
   ed.ui.desk.classList.toggle("two", Boolean(compare));
   if (!compare) return;
-  const picture = other.querySelector("img");
-  if (picture.getAttribute("src") !== compare.url) picture.setAttribute("src", compare.url);
+  if (!ed.beside) openBeside(ed);
+  const { picture, stage } = ed.beside;
+  if (picture.getAttribute("src") !== compare.url) {
+    ed.beside.view = newView();
+    picture.setAttribute("src", compare.url);
+  }
+  stage.style.aspectRatio = ed.ui.stage.style.aspectRatio;
   picture.alt = compare.label || "second photo";
   other.querySelector("figcaption").textContent = compare.label;
 }

@@ -169,6 +169,7 @@ function spreadTags(places, spots, pills) {
       for (let j = 0; j < tags.length; j += 1) {
         if (i !== j) pushApart(spots, tags, i, j, Boolean(places[j].short) && places[j].kind !== "pin");
       }
+      pushFrom(spots[i], tags[i], { ...spots[i], gap: 25 });
       for (const pill of pills) pushFrom(spots[i], tags[i], { x: pill.x, y: pill.y, gap: 24 + pill.wide / 4 });
     }
   }

@@ -19,6 +19,11 @@ function icon(name) {
   return svg("svg", { viewBox: "0 0 24 24", class: "icon", "aria-hidden": "true" }, [svg("path", { d: ICONS[name] })]);
 }
 
+/** Unable buttons stay in reach of Tab: a disabled one would drop the focus, and the keys with it. */
+function setAble(button, able) {
+  button.setAttribute("aria-disabled", String(!able));
+}
+
 function action(name, label, act) {
   const button = el("button", `act ${name}`);
   button.type = "button";
@@ -92,7 +97,7 @@ function drawRow(ed, id, row) {
   const state = (name, on, able) => {
     const button = row.querySelector(`.act.${name}`);
     if (on !== null) button.setAttribute("aria-pressed", String(on));
-    button.disabled = !able;
+    setAble(button, able);
   };
   row.querySelector(".act.keep").hidden = !point || point.by === "student";
   state("place", ed.armed === id, true);

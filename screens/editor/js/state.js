@@ -138,9 +138,9 @@ function nextToPlace(ed, from) {
 function placePoint(ed, id, place, visibility = 2) {
   remember(ed);
   ed.doc.points[id] = { ...settled(ed.data.photo, place), v: visibility, by: "student", sigma: null };
-  ed.selected = id;
   ed.armHidden = false;
   ed.armed = nextToPlace(ed, id);
+  ed.selected = ed.armed ? id : null;
   changed(ed);
   announcePlaced(ed, id);
 }

@@ -97,13 +97,13 @@ function buildLight(ed) {
 function drawTools(ed) {
   const editable = ed.data.mode !== "look" || boxing(ed);
   ed.ui.history.hidden = !editable;
-  ed.tools.undo.disabled = !ed.past.length;
-  ed.tools.redo.disabled = !ed.future.length;
+  setAble(ed.tools.undo, ed.past.length > 0);
+  setAble(ed.tools.redo, ed.future.length > 0);
   ed.tools.box.hidden = !ed.data.askBox || ed.data.mode !== "points";
   ed.tools.box.setAttribute("aria-pressed", String(ed.boxTool));
   ed.ui.level.textContent = `${Math.round(ed.view.scale * 100)} %`;
-  ed.tools.minus.disabled = ed.view.fitted;
-  ed.tools.fit.disabled = ed.view.fitted;
+  setAble(ed.tools.minus, !ed.view.fitted);
+  setAble(ed.tools.fit, !ed.view.fitted);
   ed.ui.turnInput.value = ed.view.turn;
 }
 
