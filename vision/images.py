@@ -67,6 +67,7 @@ def read_photo(data: bytes, *, name: str = "") -> Photo:
         image.load()
         orientation = _orientation(image)
         pixels = _rgb_pixels(image, subject)
+        image.close()  # frees Pillow's own copy before the turn needs a second one of ours
     return Photo(pixels=_turned(pixels, orientation))
 
 
@@ -176,8 +177,10 @@ def _on_white(strip: Image.Image) -> NDArray[np.uint8]:
 
 
 def _turned(pixels: NDArray[np.uint8], orientation: int) -> NDArray[np.uint8]:
-    """Upright pixels from stored ones; orientations 2, 4, 5 and 7 mirror as well (Exif 2.3, tag 0x0112)."""
+    """Upright pixels, flipped in place; orientations 2, 4, 5 and 7 mirror as well (Exif 2.3, tag 0x0112)."""
     if orientation in (5, 6, 7, 8):
         pixels = np.asarray(cv2.transpose(pixels), dtype=np.uint8)
     flip = {2: 1, 3: -1, 4: 0, 6: 1, 7: -1, 8: 0}.get(orientation)
-    return pixels if flip is None else np.asarray(cv2.flip(pixels, flip), dtype=np.uint8)
+    if flip is not None:
+        cv2.flip(pixels, flip, dst=pixels)
+    return pixels
