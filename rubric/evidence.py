@@ -12,7 +12,7 @@ from rubric.items import Band, Checklist, Item
 #: measure name in data -> what a screen calls it
 PLAIN_NAMES: Mapping[str, str] = MappingProxyType(
     {
-        "gape_angle": "mouth angle",
+        "gape_angle": "mouth gape",
         "alignment_angle": "body line angle",
         "head_deviation": "head against the body line",
         "line_offset": "shoulder off the line",
@@ -39,6 +39,9 @@ _STEMS: Mapping[str, str] = MappingProxyType(
         "mouth_opening": "Mouth opens",
     }
 )
+
+#: Said in place of the bands where an interval meets all of more than three: a list that long says nothing.
+TOO_WIDE = "the range is too wide to say which"
 
 #: unit in data -> (what follows a number, decimals shown)
 _UNITS: Mapping[str, tuple[str, int]] = MappingProxyType(
@@ -113,11 +116,11 @@ class Evidence:
     name : str
         Name of the measure in data.
     label : str
-        A heading: "Mouth angle".
+        A heading: "Mouth gape".
     text : str
         One line: "Mouth opens 124° (118–130°): medium or wide".
     plain_name : str
-        For use within a sentence: "mouth angle".
+        For use within a sentence: "mouth gape".
     """
 
     name: str
@@ -130,7 +133,7 @@ def plain_name(name: str) -> str:
     """What a screen calls a measure; an unknown name is shown with spaces.
 
     >>> plain_name("gape_angle")
-    'mouth angle'
+    'mouth gape'
     """
     return PLAIN_NAMES.get(name, name.replace("_", " "))
 
@@ -167,6 +170,8 @@ def band_words(value: EvidenceValue, bands: Sequence[Band]) -> str:
     low = value.value if value.low is None else value.low
     high = value.value if value.high is None else value.high
     names = [band.name for band in bands if band.meets(low, high)]
+    if len(names) == len(bands) > 3:
+        return TOO_WIDE
     return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " or " + names[-1] if names else ""
 
 
@@ -174,7 +179,7 @@ def evidence_text(value: EvidenceValue, bands: Sequence[Band] = ()) -> str:
     """One line for the screen: number, interval and bands, or why it is unknown.
 
     >>> evidence_text(EvidenceValue(name="gape_angle", value=None, unit="deg", reason="the mouth corner is not placed"))
-    'Mouth angle unknown: the mouth corner is not placed'
+    'Mouth gape unknown: the mouth corner is not placed'
     """
     if value.value is None:
         return f"{_heading(value.name)} unknown: {value.reason}"

@@ -21,7 +21,7 @@ _INK, _TEAL, _OCHRE = "#22313A", "#1B6B72", "#B5651D"
 _LOOKS = ["first look", "handed in"]
 #: The angle axis never shows less than this, so that a difference of a degree does not look large.
 _LEAST_DEGREES = 15.0
-_ANGLES = {"gape_angle": "mouth angle", "alignment_angle": "body line angle"}
+_ANGLES = {"gape_angle": "mouth gape", "alignment_angle": "body line angle"}
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -9,8 +9,8 @@ CAUTION = "Practice measurement, not a diagnosis. In brackets: 95 % interval."
 
 #: The measures that are shown, with their short names; the line offset stays in the data.
 SHOWN: dict[str, str] = {
-    "gape_angle": "Gape angle",
-    "alignment_angle": "Body line at the shoulder",
+    "gape_angle": "Mouth gape",
+    "alignment_angle": "Body line",
     "head_deviation": "Head from the body line",
     "nose_gap": "Nose to breast",
     "chin_gap": "Chin to breast",

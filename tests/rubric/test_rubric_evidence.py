@@ -10,6 +10,7 @@ from rubric.checklist import Band, shipped_checklist
 from rubric.errors import InvalidAnswer
 from rubric.evidence import (
     PLAIN_NAMES,
+    TOO_WIDE,
     EvidenceValue,
     band_words,
     evidence_for,
@@ -94,10 +95,10 @@ def test_evidence_of_an_item_keeps_its_order_and_tells_what_is_not_measured():
     checklist = shipped_checklist()
     shown = evidence_for(checklist.get("opens_wide"), {"gape_angle": _gape(95, 91, 99)}, checklist)
     assert [(line.name, line.label, line.text) for line in shown] == [
-        ("gape_angle", "Mouth angle", "Mouth opens 95° (91–99°): medium"),
+        ("gape_angle", "Mouth gape", "Mouth opens 95° (91–99°): medium"),
         ("mouth_opening", "Mouth opening", "Mouth opening unknown: not measured yet"),
     ]
-    assert shown[0].plain_name == "mouth angle"
+    assert shown[0].plain_name == "mouth gape"
     assert evidence_for(checklist.get("close"), {"gape_angle": _gape(95)}, checklist) == ()
 
 
@@ -134,3 +135,12 @@ def test_the_json_form_of_a_measure_is_read_with_its_types_checked():
 
 def test_a_band_open_on_both_sides_holds_everything():
     assert band_words(_gape(5), (Band(name="any", low=None, high=None),)) == "any"
+
+
+def test_an_interval_that_meets_all_of_many_bands_is_told_as_too_wide():
+    bands = shipped_checklist().bands["head_deviation"]
+    assert len(bands) > 3
+    wide = EvidenceValue(name="head_deviation", value=0.0, low=-60.0, high=60.0, unit="deg")
+    assert band_words(wide, bands) == TOO_WIDE
+    narrower = EvidenceValue(name="head_deviation", value=0.0, low=-20.0, high=60.0, unit="deg")
+    assert band_words(narrower, bands) == "somewhat back, in line, somewhat forward or far forward"

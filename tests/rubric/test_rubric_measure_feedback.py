@@ -68,9 +68,9 @@ def test_an_unknown_on_either_side_says_why():
     unknown = EvidenceValue(name="gape_angle", value=None, unit="deg", reason="the corner is buried")
     (feedback,) = compare_measures({"gape_angle": unknown}, {"gape_angle": _deg(100, 4)})
     assert feedback.difference is None
-    assert feedback.text == "Your mouth angle is unknown: the corner is buried. The key's mouth angle is 100°."
+    assert feedback.text == "Your mouth gape is unknown: the corner is buried. The key's mouth gape is 100°."
     (missing,) = compare_measures({"gape_angle": _deg(100, 4)}, {})
-    assert missing.text == "Your mouth angle is 100°. The key's mouth angle was not measured."
+    assert missing.text == "Your mouth gape is 100°. The key's mouth gape was not measured."
     assert missing.reference is None
 
 
