@@ -155,7 +155,7 @@ def test_a_touching_chin_reads_touching_or_nearly() -> None:
 
 def test_measures_without_a_value_share_a_row_where_they_share_the_reason() -> None:
     rows = dict(reason_rows(measure_all(LandmarkSet())))
-    assert rows["Body line at the shoulder, Head from the body line"] == "Not placed: ear, shoulder and hip."
+    assert rows["Body line, Head from the body line"] == "Not placed: ear, shoulder and hip."
     assert "Mouth opening" not in ", ".join(rows), "most photos have no scale, which needs no word"
 
 
