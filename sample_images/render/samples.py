@@ -1,0 +1,193 @@
+"""The sample scenes."""
+
+from .doll import Pose, Shape
+from .props import Breast, Torso
+from .scene import Garment, KeyLine, Light, Scene, Slab, Sleeve, View
+
+CLOSED_EYES = {"eyeBlinkLeft": 1.0, "eyeBlinkRight": 1.0}
+BABY = {"weight": 0.9, "muscle": 0.4}
+
+#: A small baby: larger head, shorter and rounder limbs.
+SMALL = {
+    "upperlegs-height-incr": -0.7, "lowerlegs-height-incr": -0.7, "measure-upperarm-length-incr": -0.5,
+    "measure-lowerarm-length-incr": -0.5, "l-upperarm-fat-incr": 0.5, "r-upperarm-fat-incr": 0.5,
+    "l-lowerarm-fat-incr": 0.6, "r-lowerarm-fat-incr": 0.6, "l-upperleg-fat-incr": 0.4, "r-upperleg-fat-incr": 0.4,
+    "l-lowerleg-fat-incr": 0.6, "r-lowerleg-fat-incr": 0.6, "head-fat-incr": 0.3, "l-cheek-volume-incr": 0.5,
+    "r-cheek-volume-incr": 0.5, "neck-double-incr": 0.3,
+}  # fmt: skip
+
+
+def mouth(opening: float, flare: float = 1.0) -> dict[str, float]:
+    """Facial actions of an open mouth; `opening` up to 0.6, `flare` turns the lips out."""
+    return {
+        "jawOpen": opening, "jawForward": 0.7, "mouthFunnel": 0.35 * flare, "mouthLowerDownLeft": 0.3 * flare,
+        "mouthLowerDownRight": 0.3 * flare, "mouthUpperUpLeft": 0.4 * flare, "mouthUpperUpRight": 0.4 * flare,
+        **CLOSED_EYES,
+    }  # fmt: skip
+
+
+ADULT_OUT_OF_PICTURE = KeyLine(
+    answer="cant_tell",
+    settles="front",
+    why="The picture ends below the adult's shoulders, so how they sit is not in it.",
+)
+
+#: Arms along the chest, legs bent: the limbs of a doll that lies on its side.
+CURLED = {
+    "upperarm01.L": (0.25, 0.02, -0.97), "lowerarm01.L": (-0.12, -0.55, -0.82),
+    "upperarm01.R": (-0.25, 0.02, -0.97), "lowerarm01.R": (0.12, -0.55, -0.82),
+    "upperleg01.L": (0.15, -0.62, -0.77), "lowerleg01.L": (-0.1, 0.62, -0.78),
+    "upperleg01.R": (-0.15, -0.5, -0.86), "lowerleg01.R": (0.1, 0.66, -0.74),
+}  # fmt: skip
+
+SCENES: list[Scene] = [
+    Scene(
+        name="cradle_side",
+        title="Across the lap, from the side",
+        hold="cradle",
+        phase="at_breast",
+        teaches="The reference: mouth wide round the breast, ear, shoulder and hip in line.",
+        view_name="side",
+        doll="A",
+        skin_tone=3,
+        seed=101,
+        shape=Shape(phenotype=BABY, local_changes=SMALL, face=mouth(0.58)),
+        pose=Pose(head_flexion_deg=-14, neck_flexion_deg=-30, trunk_flexion_deg=-2, limbs=CURLED),
+        garment=Garment(colour=(150, 178, 172), cuff=(232, 232, 222)),
+        view=View(side="left", distance=2.4, target=(0.05, 0.02, 0.0), picture_up=(1, 0.12, 0), fov_deg=15.5),
+        light=Light(key=(0.9, 0.9, -1.3), up=(0.3, 0.2, -1.0), exposure=1.45),
+        breast=Breast(apex=-0.003, drawn_in=0.024, areola_centre=(0.007, 0.0), centre=(-0.016, 0), swell=0.012),
+        breast_turn_deg=32,
+        torso=Torso(),
+        torso_colour=(92, 104, 128),
+        slabs=(
+            Slab(
+                name="cushion",
+                at=(-0.02, -0.03, 0.05),
+                faces=(0, 0, -1),
+                along=(0, 1, 0),
+                half=(0.46, 0.26),
+                colour=(226, 218, 204),
+                colour2=(170, 184, 168),
+                material="linen_leaves",
+                round_edge=0.09,
+            ),
+            Slab(
+                name="sofa",
+                at=(0, 0, 0.22),
+                faces=(0, 0, -1),
+                along=(0, 1, 0),
+                half=(1.2, 1.2),
+                colour=(128, 116, 106),
+                material="towel",
+                folds=0.012,
+                press=False,
+                step=0.01,
+            ),
+        ),
+        answers={
+            "body_line": KeyLine(
+                answer="seen",
+                at="shoulder",
+                why="A line from the hip through the shoulder runs on to the ear with hardly a bend.",
+            ),
+            "close": KeyLine(
+                answer="seen",
+                at="breast_at_chin",
+                why="The chest lies against the adult's body and no cushion shows between the two.",
+            ),
+            "supported": KeyLine(
+                answer="seen", at="hip", why="Head, back and bottom all rest on the cushion; nothing hangs down."
+            ),
+            "adult_relaxed": ADULT_OUT_OF_PICTURE,
+            "stays_wide": KeyLine(
+                answer="seen", at="mouth_corner", why="From the corner the two lips part widely round the breast."
+            ),
+            "lips_out": KeyLine(
+                answer="seen",
+                at="lower_lip_edge",
+                accepted=("cant_tell",),
+                why="Both lips roll outwards on to the breast; some lip red shows.",
+            ),
+            "chin_touch": KeyLine(answer="seen", at="chin", why="The chin is sunk into the breast without a gap."),
+            "nose_free": KeyLine(
+                answer="seen", at="nose_tip", why="A strip of background shows between nose and breast."
+            ),
+            "areola_above": KeyLine(
+                answer="seen",
+                at="areola_above",
+                why="Darker skin shows beyond the upper lip and none beyond the lower.",
+            ),
+            "cheeks_round": KeyLine(answer="seen", at="mouth_corner", why="The cheek bulges evenly, with no hollow."),
+        },
+    ),
+    Scene(
+        name="before_latch_side",
+        title="Just before the latch, from the side",
+        hold="cross_cradle",
+        phase="before",
+        teaches="The moment before: mouth wide, nose opposite the nipple, chin leading.",
+        view_name="side",
+        doll="B",
+        skin_tone=5,
+        seed=202,
+        shape=Shape(phenotype=BABY, local_changes=SMALL, face=mouth(0.55, 0.8)),
+        pose=Pose(head_flexion_deg=-24, neck_flexion_deg=-30, trunk_flexion_deg=-2, limbs=CURLED),
+        garment=Garment(colour=(214, 170, 108), cuff=(236, 228, 210), material="romper_dots", colour2=(246, 232, 200)),
+        view=View(side="right", distance=2.2, target=(0.06, 0.10, 0.0), picture_up=(0.45, 1, 0), fov_deg=13.5),
+        light=Light(key=(0.9, 1.0, 1.3), up=(0.3, 0.3, 1.0), exposure=1.45),
+        breast=Breast(apex=-0.022, areola_centre=(0.016, 0.0), centre=(0.0, 0)),
+        breast_turn_deg=48,
+        torso=Torso(),
+        torso_colour=(150, 92, 86),
+        slabs=(
+            Slab(
+                name="cushion",
+                at=(-0.02, -0.03, -0.05),
+                faces=(0, 0, 1),
+                along=(0, 1, 0),
+                half=(0.50, 0.30),
+                colour=(214, 222, 226),
+                colour2=(150, 170, 186),
+                material="linen_dots",
+                round_edge=0.09,
+            ),
+            Slab(
+                name="sofa",
+                at=(0, 0, -0.22),
+                faces=(0, 0, 1),
+                along=(0, 1, 0),
+                half=(1.2, 1.2),
+                colour=(92, 104, 92),
+                material="towel",
+                folds=0.012,
+                press=False,
+                step=0.01,
+            ),
+        ),
+        answers={
+            "body_line": KeyLine(
+                answer="seen", at="shoulder", why="Ear, shoulder and hip can be joined by one straight line."
+            ),
+            "close": KeyLine(
+                answer="seen",
+                at="hip",
+                why="Belly and thighs lie against the adult; only the space before the face is open.",
+            ),
+            "supported": KeyLine(
+                answer="cant_tell",
+                settles="other_moment",
+                accepted=("seen",),
+                why="What the picture shows rests on the cushion, but the legs leave it at the edge.",
+            ),
+            "nose_level": KeyLine(answer="seen", at="nose_tip", why="The nipple points at the nose, not at the mouth."),
+            "opens_wide": KeyLine(answer="seen", at="mouth_corner", why="The lips stand wide apart before they touch."),
+            "chin_first": KeyLine(
+                answer="seen",
+                at="chin",
+                why="The head tips back a little and the chin is nearer to the breast than the nose.",
+            ),
+            "adult_relaxed": ADULT_OUT_OF_PICTURE,
+        },
+    ),
+]
