@@ -16,6 +16,7 @@ from vision.overlay_strokes import Colour
 
 #: left, top, right, bottom in pixels.
 Rectangle = tuple[float, float, float, float]
+Floats = NDArray[np.float64]
 
 _PLAIN = str.maketrans({"–": "-", "−": "-", "“": '"', "”": '"', "’": "'", "×": "x", "ψ": "head direction"})
 _DARK = (16, 18, 22, 205)
@@ -77,16 +78,20 @@ class Layout:
     def place(self, label: Label) -> Rectangle:
         """The best place for the label; it is taken from now on."""
         width, height = label_size(label)
-        taken = np.array(self.taken or [(0.0, 0.0, 0.0, 0.0)])
-        options = [self._moved_inside(box) for box in _candidates(label, width, height)]
-        best = min(options, key=lambda box: _covered(box, taken) + 0.4 * height * _distance(box, label.at))
-        self.taken.append(best)
-        return best
+        options = self._inside(np.array(list(_candidates(label, width, height))))
+        cost = _covered(options, np.array(self.taken or [(0.0, 0.0, 0.0, 0.0)]))
+        cost += 0.4 * height * np.array([_distance(box, label.at) for box in options])
+        left, top, right, bottom = options[cost.argmin()].tolist()
+        self.taken.append((left, top, right, bottom))
+        return left, top, right, bottom
 
-    def _moved_inside(self, box: Rectangle) -> Rectangle:
-        dx = max(2 - box[0], 0) - max(box[2] - self.width + 2, 0)
-        dy = max(2 - box[1], 0) - max(box[3] - self.height + 2, 0)
-        return box[0] + dx, box[1] + dy, box[2] + dx, box[3] + dy
+    def _inside(self, boxes: Floats) -> Floats:
+        """The boxes moved into the picture, 2 pixels off its edge."""
+        moved = boxes.copy()
+        for low, high, limit in ((0, 2, self.width), (1, 3, self.height)):
+            shift = (2 - boxes[:, low]).clip(min=0) - (boxes[:, high] - limit + 2).clip(min=0)
+            moved[:, [low, high]] += shift[:, None]
+        return moved
 
 
 def write_labels(image: Image.Image, labels: Iterable[tuple[Label, Rectangle]]) -> None:
@@ -147,16 +152,17 @@ def _candidates(label: Label, width: float, height: float) -> Iterable[Rectangle
         yield middle_x - width / 2, middle_y - height / 2, middle_x + width / 2, middle_y + height / 2
 
 
-def _covered(box: Rectangle, taken: NDArray[np.float64]) -> float:
-    """Cost of what the box would cover: 8 for each pixel."""
-    wide = np.minimum(box[2], taken[:, 2]) - np.maximum(box[0], taken[:, 0])
-    high = np.minimum(box[3], taken[:, 3]) - np.maximum(box[1], taken[:, 1])
-    return float((wide.clip(min=0) * high.clip(min=0)).sum()) * 8
+def _covered(boxes: Floats, taken: Floats) -> Floats:
+    """Cost of what each box would cover: 8 for each pixel."""
+    wide = np.minimum(boxes[:, None, 2], taken[:, 2]) - np.maximum(boxes[:, None, 0], taken[:, 0])
+    high = np.minimum(boxes[:, None, 3], taken[:, 3]) - np.maximum(boxes[:, None, 1], taken[:, 1])
+    covered: Floats = (wide.clip(min=0) * high.clip(min=0)).sum(axis=1) * 8
+    return covered
 
 
-def _distance(box: Rectangle, at: complex) -> float:
+def _distance(box: Sequence[float], at: complex) -> float:
     return abs(_nearest(box, at) - at)
 
 
-def _nearest(box: Rectangle, at: complex) -> complex:
+def _nearest(box: Sequence[float], at: complex) -> complex:
     return complex(min(max(at.real, box[0]), box[2]), min(max(at.imag, box[1]), box[3]))
