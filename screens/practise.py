@@ -58,12 +58,15 @@ def _at(work: Working) -> int:
     return work.steps.index(Step.MEASURE if work.step == Step.MEASURE_AGAIN else work.step)
 
 
+def _words(work: Working, step: Step) -> tuple[str, str]:
+    if step == Step.SCORE and work.order == Order.MEASURE_FIRST:
+        return ("Score", "with the measures beside")
+    return _STEP_WORDS[step]
+
+
 def _head(work: Working) -> None:
     st.title(work.photo.title)
-    words = dict(_STEP_WORDS)
-    if work.order == Order.MEASURE_FIRST:
-        words[Step.SCORE] = ("Score", "with the measures beside")
-    look.steps([words[step] for step in work.steps], _at(work))
+    look.steps([_words(work, step) for step in work.steps], _at(work))
     if work.fault:
         st.error(work.fault)
         if st.button("Show what is on record"):
@@ -76,9 +79,9 @@ def _ways_on(work: Working) -> None:
     left, _, right = st.columns([1, 2, 1])
     if at > 0:
         before = work.steps[at - 1]
-        left.button(f"Back: {_STEP_WORDS[before][0]}", on_click=set_step, args=(work, before), width="stretch")
+        left.button(f"Back: {_words(work, before)[0]}", on_click=set_step, args=(work, before), width="stretch")
     if at + 1 < len(work.steps):
         after = work.steps[at + 1]
         right.button(
-            f"Next: {_STEP_WORDS[after][0]}", on_click=set_step, args=(work, after), type="primary", width="stretch"
+            f"Next: {_words(work, after)[0]}", on_click=set_step, args=(work, after), type="primary", width="stretch"
         )

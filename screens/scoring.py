@@ -23,6 +23,10 @@ def show(work: Working, round: Round) -> None:
     """Draw the panel; its changes rerun only itself."""
     if round == 2:
         look.quiet("Your first answers are kept. Look again, now with the measures beside the signs that they bear on.")
+    elif work.first_look_closed:
+        look.quiet(
+            "Your first look is closed, because it is the one made before measuring. Change your mind in the step “Score again”."
+        )
     _panel(work, round)
 
 
@@ -77,6 +81,7 @@ def _phase_and_view(work: Working, round: Round) -> None:
         format_func=PHASES.__getitem__,
         key=_key(work, round, "phase"),
         on_change=changed,
+        disabled=work.closed(round),
         help="The latch is the moment in which the baby takes the breast into the mouth.",
     )
     st.radio(
@@ -86,6 +91,7 @@ def _phase_and_view(work: Working, round: Round) -> None:
         format_func=VIEWS.__getitem__,
         key=_key(work, round, "view"),
         on_change=changed,
+        disabled=work.closed(round),
         help="Side means square to the baby's own side, not beside the adult.",
     )
 
@@ -114,7 +120,10 @@ def _item(work: Working, round: Round, item: Item, number: int, values: Mapping[
             on_change=changed,
             horizontal=True,
             label_visibility="collapsed",
+            disabled=work.closed(round),
         )
+        if work.closed(round):
+            return
         if given is not None and given.answer == Answer.CANT_TELL:
             _settles(work, round, item)
         elif given is not None:
@@ -184,7 +193,7 @@ def _photo(work: Working, round: Round, items: tuple[Item, ...]) -> None:
         height=work.photo.height,
         landmarks=LandmarkSet(),
         revision=work.editor_revision,
-        mode="pins",
+        mode="look" if work.closed(round) else "pins",
         ask=(),
         ask_yaw=False,
         pins=pins,

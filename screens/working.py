@@ -41,6 +41,15 @@ class Working:
         return SCORE_FIRST_STEPS if self.order == Order.SCORE_FIRST else MEASURE_FIRST_STEPS
 
     @property
+    def first_look_closed(self) -> bool:
+        """Whether measuring has begun, after which the look before it no longer changes."""
+        return self.order == Order.SCORE_FIRST and (self.points_revisions[1] > 0 or self.sheet_revisions[2] > 0)
+
+    def closed(self, round: Round) -> bool:
+        """Whether the answers of that round no longer change."""
+        return round == 1 and self.first_look_closed
+
+    @property
     def last_round(self) -> Round:
         """The round whose answers count."""
         return 2 if self.order == Order.SCORE_FIRST else 1
