@@ -1,4 +1,4 @@
-"""The command `measure`: photos in, one JSON line or one small table of measures a photo out.
+"""The command line, and its command `measure`: photos in, one JSON line or one small table of measures a photo out.
 
 Exit code 0; 1 where some of several photos could not be measured, each with its reason on its own line; 2 for wrong
 usage or where the only photo is refused, with one sentence on stderr.
@@ -18,6 +18,7 @@ from vision.images import MAX_BYTES, Photo, read_photo
 from vision.landmark_files import read_landmarks
 from vision.landmarks import LANDMARK_NAMES, LandmarkSet
 from vision.measures import measure_all, with_default_sigmas
+from vision.scale_card_command import add_scale_card, with_card_scale
 
 if TYPE_CHECKING:
     from vision.detect import Detector
@@ -49,6 +50,9 @@ def run(
     out, err = out or sys.stdout, err or sys.stderr
     try:
         options = _parser().parse_args(arguments)
+        if options.act is not None:
+            options.act(options, out)
+            return 0
         sources = _Sources(options, detector or _shipped_detector)
         overlays = None if options.overlay is None else OverlayFolder(options.overlay)
         faults = [_report(path, options, sources, overlays, out) for path in options.photos]
@@ -91,7 +95,8 @@ class _Sources:
                 raise InvalidLandmarks(f"The box lies outside the photo of {photo.width} × {photo.height} pixels.")
             box = Box(x=x, y=y, width=width, height=height)
         found = self._detector().detect(photo.pixels, box)
-        return found.landmarks, found.notes
+        landmarks, said = with_card_scale(photo.pixels, found.landmarks)
+        return landmarks, (*found.notes, *said)
 
 
 def _report(
@@ -162,9 +167,11 @@ def _parser() -> argparse.ArgumentParser:
     parser = _Parser(prog="python -m vision", description="Measures of attachment and body line from a photo.")
     commands = parser.add_subparsers(required=True, metavar="COMMAND", parser_class=_Parser)
     measure = commands.add_parser("measure", help="measure photos: practice measurements, not a diagnosis")
+    measure.set_defaults(act=None)
     measure.add_argument("photos", nargs="+", type=Path, metavar="PHOTO", help="JPEG, PNG, WebP, TIFF or HEIC")
     measure.add_argument("--landmarks", type=Path, metavar="FILE.json", help="points of one photo; loads no model")
     measure.add_argument("--box", type=_box, metavar="X,Y,W,H", help="where the baby is, in pixels of each photo")
     measure.add_argument("--overlay", type=Path, metavar="DIR", help="write a picture with the measures drawn on it")
     measure.add_argument("--json", action="store_true", help="print one JSON object a line in place of a table")
+    add_scale_card(commands)
     return parser
