@@ -2,7 +2,8 @@
 
 `landmark_editor` mounts it and `EditorValue` is what comes back. How the pieces hang together:
 
-- `component.py` registers and mounts it; `payload.py` is what the browser is told; `value.py` reads what it answers.
+- `component.py` registers and mounts it; `payload.py` is what the browser is told; `reading.py` reads what it
+  answers; `value.py` holds the values of both ways.
 - `assets.py` joins the files of `js/` into the one module that Streamlit wants, in the order written there.
 - The browser keeps the state of an editor while it is on screen. It adopts points from Python only when `revision`
   changes, and in mid-drag not before the release. It sends shares of the photo's width and height, never pixels.

@@ -15,7 +15,8 @@ from screens.editor.payload import (
     pins_payload,
     points_payload,
 )
-from screens.editor.value import EditorValue, Pin, PinItem, read_value
+from screens.editor.reading import read_value
+from screens.editor.value import EditorValue, Pin, PinItem
 from vision.landmarks import LANDMARK_IDS, LANDMARK_NAMES, LandmarkSet
 
 Mode = Literal["points", "pins", "box", "look"]
@@ -43,7 +44,7 @@ def landmark_editor(
     pin_item: PinItem | None = None,
     box: Box | None = None,
     ask_box: bool = False,
-    box_label: str = "Mark the baby's head",
+    box_label: str | None = None,
     reference: LandmarkSet | None = None,
     photo_label: str = "",
     compare_url: str | None = None,
@@ -79,8 +80,8 @@ def landmark_editor(
     pins, pin_item
         Pins to show, and the item that the next click pins.
     box, ask_box, box_label
-        What the person marked (left, top, width, height in pixels), whether "points" offers the tool, and its name. With
-        "look", `ask_box` is the same as the mode "box".
+        What the person marked (left, top, width, height in pixels), whether "points" offers the tool, and its name
+        (by default the baby's head, in "box" the part to keep). "look" with `ask_box` is the same as the mode "box".
     reference : LandmarkSet or None
         In "look": shown over the points, in other shapes, with a legend.
     photo_label, compare_url, compare_label
@@ -128,12 +129,12 @@ def landmark_editor(
         "ask": asked_payload(ask),
         "askYaw": ask_yaw,
         "askBox": ask_box or mode == "box",
-        "boxLabel": box_label,
+        "boxLabel": box_label or ("Mark the baby's head" if mode == "points" else "Mark the part to keep"),
         "names": dict(LANDMARK_NAMES),
         **landmarks_payload(shown, width, height),
         "reference": None if reference is None else points_payload(reference, width, height),
         "readout": dict(readout(shown) if callable(readout) else readout),
-        "pins": _pins_now(pins, now),
+        "pins": _pins_now(pins, pin_item, now),
         "pinItem": pin_item_payload(pin_item),
         "box": box_payload(shown_box, width, height),
         "fault": None if now is None else now.fault,
@@ -150,15 +151,16 @@ def _check(ask: Sequence[str], width: int, height: int) -> None:
         raise ValueError(f"a photo's width and height must be above 0, got {width} and {height}")
 
 
-def _pins_now(pins: Mapping[str, Pin], now: EditorValue | None) -> dict[str, dict[str, Any]]:
+def _pins_now(pins: Mapping[str, Pin], item: PinItem | None, now: EditorValue | None) -> dict[str, dict[str, Any]]:
     """Own pins where the person last left them, with the labels that the caller gave."""
     shown = pins_payload(pins)
     if now is None:
         return shown
     kept = {name: pin for name, pin in shown.items() if pin["reference"] or name in now.pins}
     for name, spot in now.pins.items():
-        empty = {"short": "", "label": "", "reference": False}
-        kept[name] = {**kept.get(name, empty), "x": spot.x, "y": spot.y}
+        words = (item.short, item.label) if item is not None and item.id == name else ("", "")
+        fresh = {"short": words[0], "label": words[1], "reference": False}
+        kept[name] = {**kept.get(name, fresh), "x": spot.x, "y": spot.y}
     return kept
 
 

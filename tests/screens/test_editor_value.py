@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rubric.answers import Spot
-from screens.editor.value import EditorValue, Pin, read_value
+from screens.editor.reading import read_value
+from screens.editor.value import EditorValue, Pin
 from vision.landmarks import LANDMARK_IDS, HeadYaw, LandmarkSet, Point, Visibility
 
 BASE = LandmarkSet(

@@ -2,8 +2,13 @@
 
 function guideKey(ed) {
   const { mode, pinItem, blind } = ed.data;
-  return [mode, ed.armed, ed.armHidden, ed.selected, pinItem && pinItem.id, pinItem && pinItem.label, blind, boxing(ed), Boolean(ed.doc.box), ed.data.boxLabel,
+  return [mode, heldLandmark(ed), ed.armed, ed.armHidden, ed.selected, pinItem && pinItem.id, pinItem && pinItem.label, blind, boxing(ed), Boolean(ed.doc.box), ed.data.boxLabel,
     Object.keys(ed.doc.points).length, Boolean(ed.doc.yaw), Boolean(ed.data.reference), mirroredHead(ed)].join("|");
+}
+
+function heldLandmark(ed) {
+  const id = ed.gesture && ed.gesture.kind === "drag" ? ed.gesture.id : null;
+  return id && isLandmark(id) ? id : null;
 }
 
 /** True where the baby in the photo faces left, as far as the points tell; the drawings then face left too. */
@@ -24,7 +29,7 @@ function drawGuide(ed) {
   if (boxing(ed)) return boxGuide(ed, guide);
   if (ed.data.mode === "pins") return pinGuide(ed, guide);
   if (ed.data.mode === "look") return legendGuide(ed, guide);
-  const id = ed.armed ?? ed.selected;
+  const id = heldLandmark(ed) ?? ed.armed ?? ed.selected;
   if (id) return landmarkGuide(ed, guide, id);
   const left = ed.data.ask.filter((asked) => !ed.doc.points[asked.id]).length;
   if (left) return plainGuide(guide, `${left} not placed`, "Choose place beside a point, then tap the photo.");
@@ -41,7 +46,7 @@ function plainGuide(guide, title, text) {
 
 function landmarkGuide(ed, guide, id) {
   const words = el("div", "say");
-  const asked = ed.armed === id;
+  const asked = ed.armed === id && !heldLandmark(ed);
   const title = el("h3");
   title.append(badge(id), el("span", "", ed.data.names[id]));
   words.append(el("p", "step", asked ? stepWords(ed, id) : statusOf(ed.doc.points[id])), title);
@@ -118,4 +123,18 @@ function legendGuide(ed, guide) {
   words.append(legend);
   guide.classList.add("plain");
   guide.replaceChildren(words);
+}
+
+function buildKeys(ed) {
+  const keys = el("details", "keys");
+  keys.append(el("summary", "", "Fingers and keys"));
+  const list = el("ul");
+  for (const line of [
+    "Tap the photo to place; hold a moment for the magnifier and place where you let go.",
+    "Two fingers zoom. Once enlarged, drag the photo to move it. The wheel zooms after a click on the photo.",
+    "Tab goes from point to point; arrows move one pixel, with Shift ten; Delete removes.",
+    "Ctrl+Z undoes, Ctrl+Shift+Z does it again; + and − zoom, 0 shows the whole photo; Escape stops placing.",
+  ]) list.append(el("li", "", line));
+  keys.append(list);
+  ed.ui.points.append(keys);
 }

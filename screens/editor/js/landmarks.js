@@ -18,13 +18,13 @@ const LANDMARKS = {
   },
   upper_lip_edge: {
     group: "mouth", short: "UL",
-    where: "Middle of the upper lip, at its free edge. On the breast: where this lip meets it.",
-    slip: "Easy to slip: the outer rim of the lip, where it meets the skin.",
+    where: "Middle of the upper lip's free edge; at the breast, where the two meet.",
+    slip: "Easy to slip: the outer rim of the lip.",
   },
   lower_lip_edge: {
     group: "mouth", short: "LL",
-    where: "Middle of the lower lip, at its free edge. On the breast: where this lip meets it.",
-    slip: "Easy to slip: the outer rim of a lip that is turned out.",
+    where: "Middle of the lower lip's free edge; at the breast, where the two meet.",
+    slip: "Easy to slip: the outer rim of a turned-out lip.",
   },
   nose_tip: {
     group: "face", short: "N",

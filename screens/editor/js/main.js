@@ -63,7 +63,9 @@ function showPicture(ed) {
 function shapeStage(ed) {
   const { width, height } = ed.data.photo;
   const lying = Math.abs(Math.sin(ed.view.turn / DEG)) > 0.7;
-  ed.ui.stage.style.aspectRatio = lying ? `${height} / ${width}` : `${width} / ${height}`;
+  const ratio = lying ? height / width : width / height;
+  ed.ui.stage.style.aspectRatio = String(ratio);
+  ed.ui.desk.style.setProperty("--ratio", String(ratio));
 }
 
 function showCompared(ed) {
@@ -97,6 +99,7 @@ function renderStage(ed) {
 }
 
 function renderPanel(ed) {
+  ed.ui.desk.classList.toggle("slim", ed.data.mode !== "points");
   drawList(ed);
   drawGuide(ed);
   drawHeads(ed);
@@ -124,6 +127,7 @@ export default function landmarkEditor(component) {
   if (isNew) {
     buildTools(ed);
     buildLoupe(ed);
+    buildKeys(ed);
     listen(ed);
   }
   showPicture(ed);
