@@ -1,7 +1,7 @@
-"""The face mesh and the pose model that the mediapipe wheel carries: the only module that imports mediapipe.
+"""The face finder, face mesh and pose model that the mediapipe wheel carries: the only module that imports mediapipe.
 
 Version 0.10.21 has the models inside and sends nothing; later ones carry none and report usage to their maker, which is
-nothing for photos of babies. Both are asked for single photos (no tracking from one to the next), so the same pixels
+nothing for photos of babies. All are asked for single photos (no tracking from one to the next), so the same pixels
 give the same answer whatever was seen before.
 """
 
@@ -19,6 +19,8 @@ from vision.machine import APT_LINE, PIP_LINE
 
 #: (x, y, z) of the 468 mesh points in pixels of the picture asked about, z away from the camera, 0 at the head's middle.
 Mesh = NDArray[np.float64]
+#: Top-left and bottom-right corner of the box around a face, shape (2, 2), pixels of the picture asked about.
+Corners = NDArray[np.float64]
 #: (x, y, z, visibility) of the 33 pose points, x, y, z in pixels, visibility 0 to 1.
 Pose = NDArray[np.float64]
 
@@ -35,7 +37,11 @@ class FaceModel(Protocol):
 
 
 class BodyModel(FaceModel, Protocol):
-    """What finds a body too."""
+    """What finds small faces and a body too."""
+
+    def face_places(self, pixels: NDArray[np.uint8]) -> list[Corners]:
+        """Where faces are, also those too small for `faces`."""
+        ...
 
     def pose(self, pixels: NDArray[np.uint8]) -> Pose | None:
         """The pose of the most prominent person, shape (33, 4), or None."""
@@ -77,18 +83,19 @@ def _rows(landmarks: Any, names: tuple[str, ...], side: int) -> NDArray[np.float
 
 
 class MediaPipeModels:
-    """Both models, loaded at first use and kept; one question at a time, from whichever thread.
+    """The models, loaded at first use and kept; one question at a time, from whichever thread.
 
     Raises
     ------
     ModelUnavailable
-        From `faces` and `pose`, where the library or a system library that it needs is missing.
+        From every question, where the library or a system library that it needs is missing.
     """
 
     def __init__(self) -> None:
         self._lock = Lock()
         self._face_mesh: Any = None
         self._pose: Any = None
+        self._finder: Any = None
         self._quiet: set[str] = set()
 
     def faces(self, pixels: NDArray[np.uint8]) -> list[Mesh]:
@@ -98,6 +105,16 @@ class MediaPipeModels:
             self._load()
             found = self._ask(self._face_mesh, "multi_face_landmarks", square) or ()
         return [_rows(mesh, ("x", "y", "z"), square.shape[0]) for mesh in found]
+
+    def face_places(self, pixels: NDArray[np.uint8]) -> list[Corners]:
+        """See `BodyModel.face_places`; faces from about a twentieth of the picture's longest side."""
+        square = _squared(pixels)
+        with self._lock:
+            self._load()
+            found = self._ask(self._finder, "detections", square) or ()
+        boxes = [detection.location_data.relative_bounding_box for detection in found]
+        corners = [[[box.xmin, box.ymin], [box.xmin + box.width, box.ymin + box.height]] for box in boxes]
+        return [np.array(pair, dtype=np.float64) * square.shape[0] for pair in corners]
 
     def pose(self, pixels: NDArray[np.uint8]) -> Pose | None:
         """See `BodyModel.pose`."""
@@ -117,12 +134,12 @@ class MediaPipeModels:
         return found
 
     def close(self) -> None:
-        """Free both models; the next question loads them again."""
+        """Free the models; the next question loads them again."""
         with self._lock:
-            for model in (self._face_mesh, self._pose):
+            for model in (self._face_mesh, self._finder, self._pose):
                 if model is not None:
                     model.close()
-            self._face_mesh = self._pose = None
+            self._face_mesh = self._finder = self._pose = None
             self._quiet.clear()
 
     def _load(self) -> None:
@@ -133,14 +150,16 @@ class MediaPipeModels:
                 from mediapipe.python import solutions  # late: it takes most of a second and 200 MB
 
                 face_mesh = solutions.face_mesh.FaceMesh(static_image_mode=True, max_num_faces=MOST_FACES)
+                # The second finder sees up to 5 m: smaller faces than the one inside the mesh's own graph.
+                finder = solutions.face_detection.FaceDetection(model_selection=1, min_detection_confidence=0.5)
                 pose = solutions.pose.Pose(static_image_mode=True, model_complexity=1)
                 # The models go on loading, and talking, until the first question has been answered.
                 blank = np.zeros((64, 64, 3), np.uint8)
-                face_mesh.process(blank)
-                pose.process(blank)
+                for model in (face_mesh, finder, pose):
+                    model.process(blank)
         except (ImportError, OSError, RuntimeError, ValueError) as error:
             raise ModelUnavailable(_why(error)) from error
-        self._face_mesh, self._pose = face_mesh, pose
+        self._face_mesh, self._finder, self._pose = face_mesh, finder, pose
 
 
 def _why(error: Exception) -> str:

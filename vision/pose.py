@@ -15,7 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.detect import Detection
-from vision.face_mesh import ERROR_PER_SPREAD, FaceReading
+from vision.face_mesh import ERROR_PER_SPREAD
+from vision.face_reading import FaceReading
 from vision.landmarks import BodyView, LandmarkSet, Point
 from vision.mediapipe_models import BodyModel
 from vision.turned_copies import Square, Turn, back, cut, turned

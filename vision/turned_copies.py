@@ -53,14 +53,17 @@ def cut(pixels: NDArray[np.uint8], square: Square, size: int) -> NDArray[np.uint
     y1 = min(max(ceil(square.top + square.side), y0), height)
     if x1 == x0 or y1 == y0:
         return np.zeros((size, size, 3), np.uint8)
-    region = pixels[y0:y1, x0:x1]
-    scale = size / square.side
-    shrink = min(1.0, scale)
-    columns, rows = max(1, round((x1 - x0) * shrink)), max(1, round((y1 - y0) * shrink))
-    if shrink < 1:
-        region = np.asarray(cv2.resize(region, (columns, rows), interpolation=cv2.INTER_AREA), dtype=np.uint8)
-    across, down = (x1 - x0) / region.shape[1], (y1 - y0) / region.shape[0]
-    matrix = np.array([[across, 0.0, x0 - square.left], [0.0, down, y0 - square.top]]) * scale
+    # Whole-number shrinking first: it is quick, and what is left is too little to alias.
+    factor = max(1, floor(square.side / size))
+    rows, columns = ceil((y1 - y0) / factor), ceil((x1 - x0) / factor)
+    region = pixels[y0 : min(y0 + rows * factor, height), x0 : min(x0 + columns * factor, width)]
+    rows, columns = region.shape[0] // factor, region.shape[1] // factor
+    if factor > 1 and rows and columns:
+        exact = region[: rows * factor, : columns * factor]
+        region = np.asarray(cv2.resize(exact, (columns, rows), interpolation=cv2.INTER_AREA), dtype=np.uint8)
+    else:
+        factor = 1
+    matrix = np.array([[factor, 0.0, x0 - square.left], [0.0, factor, y0 - square.top]]) * (size / square.side)
     return _warped(region, matrix, size)
 
 

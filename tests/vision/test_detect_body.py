@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scripted_models import ScriptedModels, head_mesh
 
-from vision import face_mesh, mediapipe_detector, pose
+from vision import face_mesh, face_reading, mediapipe_detector, pose
 from vision.detect import Box, Detection
 from vision.landmarks import BodyView
 from vision.mediapipe_detector import MediaPipeDetector
@@ -108,9 +108,10 @@ def test_a_body_whose_head_lies_outside_the_box_is_not_proposed() -> None:
 
 def test_a_head_that_stays_upright_in_turned_copies_is_not_believed() -> None:
     mesh = head_mesh(yaw_deg=0, x=320, y=320, face_px=100)
-    square = Square.around(mesh, face_mesh.CUT_MARGIN)
-    on_cut = (mesh - [square.left, square.top, 0]) * face_mesh.CUT_SIZE / square.side
-    models = ScriptedModels(face_answers=[lambda _width: [mesh], *([lambda _width: [on_cut]] * 4)])
+    place = np.array([mesh[:, :2].min(axis=0), mesh[:, :2].max(axis=0)])
+    square = Square.around(place, face_reading.CUT_MARGIN)
+    on_cut = (mesh - [square.left, square.top, 0]) * face_reading.CUT_SIZE / square.side
+    models = ScriptedModels(places=[place], face_answers=[lambda _width: [on_cut]] * len(face_reading.TURNS))
     found = MediaPipeDetector(models).detect(PHOTO, None)
     assert not found.landmarks.points
     assert face_mesh.UNSURE in found.notes

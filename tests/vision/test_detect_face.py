@@ -8,7 +8,7 @@ from scripted_models import ScriptedModels, head_mesh, mirrored_mesh
 
 from vision import face_mesh
 from vision.detect import Detection
-from vision.face_mesh import CUT_MARGIN, CUT_SIZE, TURNS
+from vision.face_reading import CUT_MARGIN, CUT_SIZE, TURNS, UPSIDE_DOWN, take_reading
 from vision.turned_copies import Square, Turn
 
 PHOTO = np.zeros((600, 800, 3), np.uint8)
@@ -32,7 +32,7 @@ def detected(mesh: np.ndarray, spoil: Callable[[int, np.ndarray], np.ndarray | N
         shown = mesh if spoil is None else spoil(number, mesh)
         copy = [] if shown is None else [seen_in_copy(shown, turn, mesh)]
         answers.append(lambda _width, copy=copy: copy)
-    return face_mesh.read_face(face_mesh.take_reading(ScriptedModels(face_answers=answers), PHOTO, mesh))
+    return face_mesh.read_face(take_reading(ScriptedModels(face_answers=answers), PHOTO, mesh[:, :2]))
 
 
 def test_copies_that_agree_give_each_point_where_it_is() -> None:
@@ -81,11 +81,11 @@ def test_a_face_that_reads_as_steadily_upside_down_gives_no_point() -> None:
     mesh = head_mesh(yaw_deg=10, x=400, y=300, face_px=FACE_PX)
     other_way_round = mesh * [1, -1, 1] + [0, 600, 0]
     upright = [seen_in_copy(mesh + np.array([0.5 * number, 0, 0]), turn, mesh) for number, turn in enumerate(TURNS)]
-    upside_down = [seen_in_copy(other_way_round, turn, mesh) for turn in face_mesh.UPSIDE_DOWN]
+    upside_down = [seen_in_copy(other_way_round, turn, mesh) for turn in UPSIDE_DOWN]
 
     def read(copies: list[np.ndarray]) -> Detection:
         answers = [lambda _width, copy=copy: [copy] for copy in copies]
-        return face_mesh.read_face(face_mesh.take_reading(ScriptedModels(face_answers=answers), PHOTO, mesh))
+        return face_mesh.read_face(take_reading(ScriptedModels(face_answers=answers), PHOTO, mesh[:, :2]))
 
     assert read(upright).landmarks.points
     assert read(upright + upside_down).notes == (face_mesh.UNSURE,)
