@@ -77,9 +77,9 @@ def skin_colours(n: np.ndarray, tone: Tone, rng: np.random.Generator, hair: bool
             [-0.09, -0.07, -0.05, -0.03, -0.012, 0.004, 0.018, 0.035, 0.06],
             [0.345, 0.338, 0.330, 0.318, 0.304, 0.292, 0.262, 0.242, 0.236],
         )
-        fuzz = 0.0016 * rng.standard_normal(len(n))
+        fuzz = 0.0006 * rng.standard_normal(len(n))
         on_head = (n[:, 2] > 0.225) & (x < 0.09)
-        share = (ramp(n[:, 2] - line + fuzz, -0.006, 0.007) * on_head * 0.72)[:, None]
+        share = (ramp(n[:, 2] - line + fuzz, -0.009, 0.011) * on_head * 0.72)[:, None]
         streaks = 1 + 0.18 * np.sin(n[:, [0]] * 900 + n[:, [1]] * 260 + 2 * np.sin(n[:, [2]] * 210))
         colour = colour * (1 - share) + tone.hair * streaks * share
     brow_z = 0.296 - 9.0 * (x - 0.021) ** 2 - 0.05 * (x - 0.021)
@@ -194,12 +194,14 @@ def dressed(shape: Shape, pose: Pose, tone: Tone, romper: Romper, *, seed: int, 
     outside = np.sum((gv - ga["body"]) * ga["m"], axis=1)
     gv = gv + ga["m"] * np.maximum(0, 0.0022 - outside)[:, None]
     is_cuff = ga["field"][gf].mean(axis=1)[:, 0] < 0.011
+    place = ga["place"][gf]
+    seam = (place.max(axis=1) - place.min(axis=1)).max(axis=1) > 0.012  # the print does not run across a seam
     rows = np.where(ga["field"][:, 0] < 0.011, 1, 0)[:, None]
     colour = np.where(rows, romper.cuff, romper.colour)
     cloth = Part(
         name="romper", vertices=gv, faces=gf, texture=ga["place"], colour=colour,
         colour2=np.tile(romper.colour2, (len(gv), 1)),
-        face_materials=np.where(is_cuff, "cuff", romper.material),
+        face_materials=np.where(is_cuff, "cuff", np.where(seam, "seam", romper.material)),
     )  # fmt: skip
     strip_v = np.concatenate([gv[rim].reshape(-1, 3), (ga["body"] - ga["m"] * 0.001)[rim].reshape(-1, 3)])
     k = len(rim)

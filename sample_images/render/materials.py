@@ -60,6 +60,7 @@ MATERIALS: Mapping[str, Material] = {
     "romper_leaves": Material(
         relief_kind=KNIT, period=0.0026, relief=0.2, pattern=LEAVES, pattern_size=0.024, sheen=0.5
     ),
+    "seam": Material(sheen=0.5),
     "cuff": Material(relief_kind=RIBS, period=0.0022, relief=0.3, sheen=0.5),
     "jersey": Material(relief_kind=WOVEN, period=0.002, relief=0.18, sheen=0.6),
     "knitwear": Material(relief_kind=KNIT, period=0.006, relief=0.4, sheen=0.7),

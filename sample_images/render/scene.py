@@ -4,6 +4,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from .arm import Arm, arm_parts
 from .camera import Camera, turn_about, unit
 from .doll import Pose, Shape, head_axes, landmark_places
 from .dressing import Doll, Romper, dressed
@@ -139,6 +140,7 @@ class Scene:
     breast_up: float = 0.0
     slabs: tuple[Slab, ...] = ()
     sleeves: tuple[Sleeve, ...] = ()
+    arms: tuple[Arm, ...] = ()
     hair: bool = True
     body_view: str = "side"
     noise: float = 0.008
@@ -243,7 +245,12 @@ def build(scene: Scene, width: int) -> Built:
              folds=0.0012)
         for i, s in enumerate(scene.sleeves)
     ]  # fmt: skip
-    slabs = [_slab_part(s, bodies, scene.seed + 40 + i) for i, s in enumerate(scene.slabs)]
+    arms = [
+        part
+        for i, arm in enumerate(scene.arms)
+        for part in arm_parts(arm, tone(arm.tone) if arm.tone else model_tone, linear(arm.colour), scene.seed + 60 + i)
+    ]
+    slabs = [_slab_part(s, [*bodies, *arms], scene.seed + 40 + i) for i, s in enumerate(scene.slabs)]
     light = scene.light
     camera = camera_of(scene.view, width)
     lights = Lights(
@@ -252,7 +259,7 @@ def build(scene: Scene, width: int) -> Built:
         sky_colour=np.array(light.sky), ground_colour=np.array(light.ground),
     )  # fmt: skip
     return Built(
-        parts=[doll.skin, doll.romper, doll.hem, breast_part, *sleeves, *slabs], doll=doll, head=head, frame=frame,
+        parts=[doll.skin, doll.romper, doll.hem, breast_part, *sleeves, *arms, *slabs], doll=doll, head=head, frame=frame,
         breast=scene.breast, breast_part=breast_part, camera=camera, lights=lights,
         landmarks=landmark_places(doll.base, scene.view.side),
     )  # fmt: skip
