@@ -9,6 +9,7 @@ from rubric.answers import Answer
 from rubric.scoring import changes, missing_items
 from screens import look, places
 from screens.data import checklist, me, store
+from screens.faults import show_fault
 from screens.measuring import measures_json, texts
 from screens.words import ANSWERS
 from screens.working import Working, applicable, keep_sheet
@@ -18,6 +19,7 @@ from vision.measures import VERSION
 def show(work: Working) -> None:
     """Draw the summary and the button that ends the attempt."""
     sheet = work.sheets[work.last_round]
+    show_fault(work)
     st.subheader("Before you hand in")
     if sheet.phase is None or sheet.view is None:
         st.warning("Phase and view are not said yet: go back and score first.")
@@ -36,6 +38,8 @@ def show(work: Working) -> None:
     look.quiet("After handing in nothing changes any more, and you see how the reference key reads this photo.")
     if st.button("Hand in", type="primary"):
         _hand_in(work)
+        if work.fault:
+            st.rerun()
 
 
 def show_changes(work: Working) -> None:
@@ -62,7 +66,6 @@ def _hand_in(work: Working) -> None:
         if work.sheet_revisions[round] and applicable(work.sheets[round]) != work.sheets[round]:
             keep_sheet(work, round, applicable(work.sheets[round]))
     if work.fault:
-        st.error(work.fault)
         return
     try:
         hand_in(

@@ -13,6 +13,7 @@ from rubric.answers import Phase
 from screens import look
 from screens.data import me, store
 from screens.editor import EditorValue, landmark_editor
+from screens.faults import show_fault
 from screens.measuring import ALWAYS_SHOWN, texts, unknown
 from screens.own_spread import OwnSpread, own_spread, with_own_spread
 from screens.working import Working, keep_points, set_step
@@ -80,8 +81,7 @@ def _board(work: Working, round: Round) -> None:
         on_edit=edited,
     )
     _not_measured(work.points[round])
-    if work.fault:
-        st.error(work.fault)
+    show_fault(work)
 
 
 def _scale_tool(tools: st.delta_generator.DeltaGenerator, work: Working) -> float | None:

@@ -7,7 +7,7 @@ from records.errors import AlreadyHandedIn
 from screens import handing_in, look, places, placing, scoring
 from screens.data import me, store
 from screens.to_top import to_top
-from screens.working import Working, reload, set_step, working
+from screens.working import Working, set_step, working
 
 _STEP_WORDS = {
     Step.SCORE: ("Look and score", "by eye"),
@@ -67,11 +67,6 @@ def _words(work: Working, step: Step) -> tuple[str, str]:
 def _head(work: Working) -> None:
     st.title(work.photo.title)
     look.steps([_words(work, step) for step in work.steps], _at(work))
-    if work.fault:
-        st.error(work.fault)
-        if st.button("Show what is on record"):
-            reload(work.attempt_id)
-            st.rerun()
 
 
 def _ways_on(work: Working) -> None:

@@ -13,6 +13,7 @@ from rubric.items import Item
 from screens import look
 from screens.data import checklist
 from screens.editor import EditorValue, Pin, PinItem, landmark_editor
+from screens.faults import show_fault
 from screens.measuring import evidence_values
 from screens.words import ANSWERS, PHASES, SETTLES, VIEWS
 from screens.working import Working, answer, change_answer, keep_sheet
@@ -36,6 +37,7 @@ def _panel(work: Working, round: Round) -> None:
     values = evidence_values(work.points[1]) if measured else None
     photo, signs = st.columns([6, 5], gap="large")
     with signs:
+        show_fault(work)
         _phase_and_view(work, round)
     sheet = work.sheets[round]
     items = checklist().items_for(sheet.phase, sheet.view) if sheet.phase and sheet.view else ()

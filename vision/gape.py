@@ -66,7 +66,7 @@ def gape_angle(landmarks: LandmarkSet) -> Result:
     out, sd = propagate(model.formula, [*values, *means], [*sigmas, *spreads])
     for lip, depth, depth_sd in zip(_LIPS, out[1:], sd[1:], strict=True):
         if not depth > 2 * depth_sd:
-            return NotMeasurable(name=_NAME, unit=UNITS[_NAME], reason=_shallow(lip))
+            return NotMeasurable(name=_NAME, unit=UNITS[_NAME], reason=_shallow(lip, landmarks))
     notes = (*head_view(landmarks).notes, *model.notes, *hidden_notes(landmarks, model.points))
     return measured(_NAME, abs(out[0]), sd[0], low=0.0, high=180.0, notes=notes)
 
@@ -97,10 +97,16 @@ def _model(landmarks: LandmarkSet) -> _Model | str:
     return _Model(formula=_without_face, points=_MOUTH, constants=constants, notes=notes)
 
 
-def _shallow(lip: str) -> str:
+def _shallow(lip: str, landmarks: LandmarkSet) -> str:
+    # An unsaid head direction is the largest part of the doubt, and the one that a student can mend at once.
+    remedy = (
+        "check both points close up, or take the photo more from the side"
+        if landmarks.head_yaw is not None
+        else "say first which way the head faces"
+    )
     return (
         f"The {LANDMARK_NAMES[lip]} lies too little in front of the mouth corner, seen along the face, for an angle "
-        "that can be relied on: check both points close up, or take the photo more from the side."
+        f"that can be relied on: {remedy}."
     )
 
 

@@ -73,11 +73,18 @@ def answer_all(page: Page, answers: Iterable[str]) -> int:
 
 def pictures_shown(page: Page) -> int:
     """How many pictures the page shows; every one of them must have arrived, and none through Streamlit's own store."""
-    page.wait_for_function("[...document.images].length > 0 && [...document.images].every(i => i.complete)")
-    seen: list[list[Any]] = page.evaluate("[...document.images].map(i => [i.naturalWidth, i.src])")
-    assert all(width > 0 for width, _ in seen), seen
-    assert not [src for _, src in seen if "/media/" in src]
-    return len(seen)
+    pictures = page.locator("img:visible")
+    expect(pictures.first).to_be_visible()
+    sizes: list[list[Any]] = []
+    for _ in range(50):
+        # Playwright looks into shadow trees, which document.images does not.
+        sizes = pictures.evaluate_all("all => all.map(i => [i.complete ? i.naturalWidth : null, i.src])")
+        if all(width is not None for width, _ in sizes):
+            break
+        page.wait_for_timeout(100)
+    assert all(width for width, _ in sizes), sizes
+    assert not [src for _, src in sizes if "/media/" in src]
+    return len(sizes)
 
 
 def photo_frame(page: Page) -> dict[str, float]:

@@ -103,6 +103,12 @@ def test_a_lip_hardly_in_front_of_the_corner_is_refused_and_the_reason_names_it(
     assert reason(as_set(points, sigma=3, yaw=(90, 4))).startswith("The lower lip lies too little in front")
 
 
+def test_where_the_heads_direction_is_not_said_the_refusal_asks_for_it_first() -> None:
+    points = seen_head(gape_up=20, gape_down=87)
+    assert "say first which way the head faces" in reason(as_set(points, sigma=3, yaw=None))
+    assert "take the photo more from the side" in reason(as_set(points, sigma=3, yaw=(90, 4)))
+
+
 def test_a_depth_of_just_over_two_sigma_is_measured_and_of_just_under_is_refused() -> None:
     """Depth 20 px against σd = √(2·σ² + (57·0.0698)²): the limit lies near σ = 6.5."""
     points = seen_head(gape_up=20, gape_down=math.degrees(math.acos(20 / 90)))

@@ -8,14 +8,26 @@ function pointInFocus(ed) {
   return id && ed.doc.points[id] && ed.data.mode === "points" ? id : null;
 }
 
-function zoomMiddle(ed) {
+/** What a first zoom by key or button should bring to the middle, in photo px: the point in focus, the face, the mark. */
+function ofInterest(ed) {
   const id = pointInFocus(ed);
-  const stage = stageSize(ed);
-  return id ? toStage(ed.view, ed.data.photo, stage, ed.doc.points[id]) : { x: stage.width / 2, y: stage.height / 2 };
+  if (id) return ed.doc.points[id];
+  if (!ed.view.fitted) return null;
+  const face = Object.entries(ed.doc.points).filter(([name]) => !["shoulder", "hip", "scale_a", "scale_b"].includes(name));
+  const spots = face.length ? face.map(([, point]) => point) : ed.doc.box ? boxCorners(ed) : [];
+  if (!spots.length) return null;
+  const middle = (axis) => spots.reduce((sum, spot) => sum + spot[axis] / spots.length, 0);
+  return { x: middle("x"), y: middle("y") };
 }
 
 function zoomStep(ed, factor) {
-  zoomAt(ed.view, ed.data.photo, stageSize(ed), factor, zoomMiddle(ed));
+  const stage = stageSize(ed);
+  const { photo } = ed.data;
+  const centre = { x: stage.width / 2, y: stage.height / 2 };
+  const target = factor > 1 ? ofInterest(ed) : null;
+  const at = target ? toStage(ed.view, photo, stage, target) : centre;
+  zoomAt(ed.view, photo, stage, factor, at);
+  if (target) panBy(ed.view, photo, stage, centre.x - at.x, centre.y - at.y);
   renderStage(ed);
 }
 

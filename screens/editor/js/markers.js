@@ -119,11 +119,18 @@ function drawHandles(ed) {
     }
   }
   const spots = places.map((place) => toStage(ed.view, ed.data.photo, stage, place));
-  const tags = spreadTags(places, spots, ed.pills);
-  places.forEach((place, i) => drawHandle(ed, place, spots[i], tags[i]));
+  const sizes = spots.map((spot, i) => crowdSize(spot, i, spots));
+  const tags = spreadTags(places, spots, sizes, ed.pills);
+  places.forEach((place, i) => drawHandle(ed, place, spots[i], tags[i], sizes[i]));
 }
 
-function drawHandle(ed, place, spot, tag) {
+/** Markers shrink where they crowd, so that the photo under them stays in sight; their hit areas do not. */
+function crowdSize(spot, i, spots) {
+  const nearest = Math.min(Infinity, ...spots.filter((_, j) => j !== i).map((other) => distance(spot, other)));
+  return Math.min(Math.max(nearest / 25, 0.5), 1);
+}
+
+function drawHandle(ed, place, spot, tag, size) {
   const look = `${place.shape}${place.colour}${place.hidden}${place.short}`;
   let handle = ed.handles.get(place.id);
   if (handle && handle.dataset.look !== look) {
@@ -142,6 +149,8 @@ function drawHandle(ed, place, spot, tag) {
   handle.classList.toggle("pinned", place.kind === "pin");
   handle.classList.toggle("active", Boolean(place.active));
   handle.classList.toggle("proposed", Boolean(place.proposed));
+  handle.classList.toggle("crowded", size <= 0.62 && place.kind === "point");
+  handle.style.setProperty("--size", place.kind === "point" ? String(size) : "1");
   handle.classList.toggle("held", Boolean(ed.gesture && ed.gesture.id === place.id && ed.gesture.holdsPoint));
   handle.classList.toggle("still", Boolean(place.still));
   handle.tabIndex = place.still ? -1 : 0;
@@ -152,7 +161,7 @@ function drawHandle(ed, place, spot, tag) {
 }
 
 /** Letters beside their marker, pushed away from crowds. */
-function spreadTags(places, spots, pills) {
+function spreadTags(places, spots, sizes, pills) {
   const tags = spots.map((spot, i) => {
     let away = { x: 0, y: 0 };
     for (const other of spots) {
@@ -161,23 +170,24 @@ function spreadTags(places, spots, pills) {
     }
     if (sizeOf(away) < 1e-6) away = { x: 1, y: -0.8 };
     const length = sizeOf(away);
-    return { x: (away.x / length) * 25, y: (away.y / length) * 21 };
+    const out = 12 + 12 * sizes[i];
+    return { x: (away.x / length) * out, y: (away.y / length) * out * 0.85 };
   });
   for (let round = 0; round < 12; round += 1) {
     for (let i = 0; i < tags.length; i += 1) {
       if (places[i].kind === "pin" || !places[i].short) continue;
       for (let j = 0; j < tags.length; j += 1) {
-        if (i !== j) pushApart(spots, tags, i, j, Boolean(places[j].short) && places[j].kind !== "pin");
+        if (i !== j) pushApart(spots, tags, sizes, i, j, Boolean(places[j].short) && places[j].kind !== "pin" && sizes[j] > 0.62);
       }
-      pushFrom(spots[i], tags[i], { ...spots[i], gap: 25 });
+      pushFrom(spots[i], tags[i], { ...spots[i], gap: 13 + 12 * sizes[i] });
       for (const pill of pills) pushFrom(spots[i], tags[i], { x: pill.x, y: pill.y, gap: 24 + pill.wide / 4 });
     }
   }
   return tags;
 }
 
-function pushApart(spots, tags, i, j, otherHasTag) {
-  const others = [{ x: spots[j].x, y: spots[j].y, gap: 21 }];
+function pushApart(spots, tags, sizes, i, j, otherHasTag) {
+  const others = [{ x: spots[j].x, y: spots[j].y, gap: 10 + 11 * sizes[j] }];
   if (otherHasTag) others.push({ x: spots[j].x + tags[j].x, y: spots[j].y + tags[j].y, gap: 25 });
   for (const other of others) pushFrom(spots[i], tags[i], other);
 }

@@ -140,10 +140,11 @@ function drawCard(ed, name, card, fresh) {
   const words = wordsForMeasure(name, live, ed.data.names);
   const text = fresh && told !== undefined ? told : words;
   const isNumber = /^[-−+]?\d/.test(text);
-  card.querySelector(".value").textContent = isNumber ? text : "–";
-  card.querySelector(".more").textContent = isNumber ? (fresh || told === undefined ? "" : "working out ±") : text;
+  const [value, more] = isNumber ? [text, ""] : [live.value === null ? "–" : words, text];
+  card.querySelector(".value").textContent = value;
+  card.querySelector(".more").textContent = fresh || told === undefined || live.value === null ? more : "working out ±";
   card.classList.toggle("stale", !fresh && told !== undefined);
-  card.classList.toggle("none", !isNumber);
+  card.classList.toggle("none", value === "–");
   card.dataset.live = live.value === null ? "" : String(live.value);
 }
 
