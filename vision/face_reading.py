@@ -1,5 +1,6 @@
 """What turned copies of one face say together, and whether that may be believed."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from math import atan2, degrees, hypot, inf
 
@@ -118,13 +119,21 @@ def take_reading(model: FaceModel, pixels: NDArray[np.uint8], place: Corners) ->
         nearest = min(found, key=lambda copy: float(np.linalg.norm(copy[NOSE, :2] - middle)), default=None)
         return None if nearest is None else nearest[list(TWINS if turn.mirrored else KEPT)]
 
-    copies = [copy for turn in TURNS if (copy := seen(turn)) is not None]
-    if len(copies) < len(TURNS):
-        return None
-    return _together(np.stack(copies), [seen(turn) for turn in UPSIDE_DOWN])
+    copies, upside_down = (_all_or_none(seen(turn) for turn in turns) for turns in (TURNS, UPSIDE_DOWN))
+    return None if copies is None else _together(copies, upside_down)
 
 
-def _together(copies: NDArray[np.float64], upside_down: list[NDArray[np.float64] | None]) -> FaceReading:
+def _all_or_none(copies: Iterator[NDArray[np.float64] | None]) -> NDArray[np.float64] | None:
+    """Stacked, or None at the first that is missing: the rest is not asked for."""
+    seen = []
+    for copy in copies:
+        if copy is None:
+            return None
+        seen.append(copy)
+    return np.stack(seen)
+
+
+def _together(copies: NDArray[np.float64], upside_down: NDArray[np.float64] | None) -> FaceReading:
     yaws = np.array([signed_yaw_deg(points) for points in copies])
     points = copies.mean(axis=0)
     return FaceReading(
@@ -137,11 +146,11 @@ def _together(copies: NDArray[np.float64], upside_down: list[NDArray[np.float64]
     )
 
 
-def _upside_down_px(points: NDArray[np.float64], upside_down: list[NDArray[np.float64] | None]) -> float:
-    """How far two upside-down readings lie apart; infinite where one is missing or finds the very same points."""
-    first, second = upside_down
-    if first is None or second is None:
+def _upside_down_px(points: NDArray[np.float64], upside_down: NDArray[np.float64] | None) -> float:
+    """How far two upside-down readings lie apart; infinite where one is missing or both find the very same points."""
+    if upside_down is None:
         return inf
+    first, second = upside_down
     same_points = max(_apart(first, points), _apart(second, points)) < SAME_READING * _face_px(points)
     return inf if same_points else _apart(first, second)
 

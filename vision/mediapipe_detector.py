@@ -13,7 +13,7 @@ from vision.landmarks import LandmarkSet
 from vision.mediapipe_models import BodyModel, Corners
 from vision.turned_copies import Square, Turn, back, cut
 
-#: The whole photo, or the box, is reduced to this size for finding faces.
+#: The whole photo, or the box, is reduced to this size for finding faces and the body.
 LOOK_SIZE = 640
 #: How much more than the box is looked at: a box drawn close round a head needs air for the face finder.
 BOX_MARGINS = (1.3, 2.2)
@@ -43,47 +43,41 @@ class MediaPipeDetector:
 
     def detect(self, pixels: NDArray[np.uint8], box: Box | None) -> Detection:
         """See `Detector.detect`."""
-        place = _smallest(self._places(pixels, box))
-        if place is None:
-            reading = None
-            face = Detection(landmarks=LandmarkSet(), notes=(NO_FACE if box is None else NO_FACE_IN_BOX,))
-        else:
-            reading = take_reading(self.models, pixels, place)
-            face = face_mesh.read_face(reading)
-            if box is None and face.landmarks.points:
-                face = Detection(landmarks=face.landmarks, notes=(*face.notes, WHOSE_FACE))
+        square = _whole_photo(pixels) if box is None else _around(box, BOX_MARGINS[0])
+        picture = cut(pixels, square, LOOK_SIZE)
+        places = self._places(picture, square, box)
+        if box is not None and not places:
+            wider = _around(box, BOX_MARGINS[1])
+            places = self._places(cut(pixels, wider, LOOK_SIZE), wider, box)
+        reading, face = self._face(pixels, places, box)
         sure = reading if reading is not None and reading.agrees else None
-        body = self._body(pixels, box, sure)
+        # Without a box and without a face nobody knows whose body is meant.
+        body = None if box is None and sure is None else pose.take_reading(self.models, picture, square)
+        if body is not None and not _same_person(body, box, sure):
+            body = None
         if sure is not None and body is not None and not _chin_towards_shoulders(sure, body):
             return Detection(landmarks=LandmarkSet(), notes=(face_mesh.UNSURE, pose.NO_BODY))
-        return merge([face, self._read_body(body, box, sure)])
-
-    def _places(self, pixels: NDArray[np.uint8], box: Box | None) -> list[Corners]:
-        """Where faces are, in pixels of the photo; with a box only those whose middle lies in it."""
-        if box is None:
-            return self._look(pixels, _whole_photo(pixels))
-        for margin in BOX_MARGINS:
-            found = [place for place in self._look(pixels, _around(box, margin)) if box.holds(*place.mean(axis=0))]
-            if found:
-                return found
-        return []
-
-    def _look(self, pixels: NDArray[np.uint8], square: Square) -> list[Corners]:
-        size = min(LOOK_SIZE, max(1, round(square.side)))
-        return [back(place, Turn(), square, size) for place in self.models.face_places(cut(pixels, square, size))]
-
-    def _body(self, pixels: NDArray[np.uint8], box: Box | None, face: FaceReading | None) -> pose.BodyReading | None:
-        """The body of the face that was read; without a face, of the person in the box; else nobody's."""
-        if box is None and face is None:
-            return None
-        square = _whole_photo(pixels) if box is None else _around(box, BOX_MARGINS[0])
-        body = pose.take_reading(self.models, pixels, square)
-        return body if body is not None and _same_person(body, box, face) else None
-
-    def _read_body(self, body: pose.BodyReading | None, box: Box | None, face: FaceReading | None) -> Detection:
         if body is None and box is None:
-            return Detection(landmarks=LandmarkSet(), notes=(WHOSE_BODY,))
-        return pose.read_body(body, face)
+            return merge([face, Detection(landmarks=LandmarkSet(), notes=(WHOSE_BODY,))])
+        return merge([face, pose.read_body(body, sure)])
+
+    def _places(self, picture: NDArray[np.uint8], square: Square, box: Box | None) -> list[Corners]:
+        """Where faces are in a square cut, in pixels of the photo; with a box only those whose middle lies in it."""
+        found = [back(place, Turn(), square, picture.shape[0]) for place in self.models.face_places(picture)]
+        return [place for place in found if box is None or box.holds(*place.mean(axis=0))]
+
+    def _face(
+        self, pixels: NDArray[np.uint8], places: list[Corners], box: Box | None
+    ) -> tuple[FaceReading | None, Detection]:
+        if not places:
+            return None, Detection(landmarks=LandmarkSet(), notes=(NO_FACE if box is None else NO_FACE_IN_BOX,))
+        reading = take_reading(
+            self.models, pixels, min(places, key=lambda corners: float(np.ptp(corners, axis=0).max()))
+        )
+        face = face_mesh.read_face(reading)
+        if box is None and face.landmarks.points:
+            face = Detection(landmarks=face.landmarks, notes=(*face.notes, WHOSE_FACE))
+        return reading, face
 
 
 def _same_person(body: pose.BodyReading, box: Box | None, face: FaceReading | None) -> bool:
@@ -96,10 +90,6 @@ def _chin_towards_shoulders(face: FaceReading, body: pose.BodyReading) -> bool:
     """Whether the face is the same way up as the body; true too where no shoulder is seen."""
     shoulders = body.middle("shoulder")
     return shoulders is None or float(np.dot(face.down, shoulders - np.array(face.nose))) > 0
-
-
-def _smallest(places: list[Corners]) -> Corners | None:
-    return min(places, key=lambda corners: float(np.ptp(corners, axis=0).max()), default=None)
 
 
 def _whole_photo(pixels: NDArray[np.uint8]) -> Square:

@@ -19,12 +19,11 @@ from vision.face_mesh import ERROR_PER_SPREAD
 from vision.face_reading import FaceReading
 from vision.landmarks import BodyView, LandmarkSet, Point
 from vision.mediapipe_models import BodyModel
-from vision.turned_copies import Square, Turn, back, cut, turned
+from vision.turned_copies import Square, Turn, back, turned
 
 BY = "mediapipe_pose"
 
 TURNS = (Turn(), Turn(deg=15, mirrored=True))
-CUT_SIZE = 640
 #: A point counts as seen from here on, in every copy; hips out of the picture were given 0 to 0.5.
 LEAST_VISIBILITY = 0.8
 #: A point's copies may lie this share of F from their mean.
@@ -111,15 +110,15 @@ class BodyReading:
         return None if shoulders is None or hips is None else float(np.linalg.norm(shoulders - hips))
 
 
-def take_reading(model: BodyModel, pixels: NDArray[np.uint8], square: Square) -> BodyReading | None:
-    """Ask the model about turned copies of that square of the photo; None where one of them shows it no body."""
-    picture = cut(pixels, square, CUT_SIZE)
+def take_reading(model: BodyModel, picture: NDArray[np.uint8], square: Square) -> BodyReading | None:
+    """Ask the model about turned copies of a square cut of the photo; None where one of them shows it no body."""
+    size = picture.shape[0]
     copies = []
     for turn in TURNS:
         found = model.pose(turned(picture, turn))
         if found is None:
             return None
-        copies.append(back(found, turn, square, CUT_SIZE)[list(_TWINS if turn.mirrored else _KEPT)])
+        copies.append(back(found, turn, square, size)[list(_TWINS if turn.mirrored else _KEPT)])
     return BodyReading(copies=np.stack(copies))
 
 

@@ -32,7 +32,7 @@ def seen_by_copies(rows: np.ndarray, shift: float = 0.0) -> list[Callable[[int],
     """Answers for the copies of a square that is the whole photo; the second copy's places are shifted."""
     answers: list[Callable[[int], np.ndarray]] = []
     for number, turn in enumerate(pose.TURNS):
-        matrix = turn.matrix(pose.CUT_SIZE)
+        matrix = turn.matrix(mediapipe_detector.LOOK_SIZE)
         copy = rows.copy()
         copy[:, :2] = (rows[:, :2] + [shift * number, 0.0]) @ matrix[:, :2].T + matrix[:, 2]
         if turn.mirrored:
@@ -100,7 +100,7 @@ def test_a_body_whose_head_lies_outside_the_box_is_not_proposed() -> None:
     box = Box(x=0, y=100, width=500, height=500)
     side = 500 * mediapipe_detector.BOX_MARGINS[0]
     on_cut = rows.copy()
-    on_cut[:, :2] = (rows[:, :2] - [250 - side / 2, 350 - side / 2]) * pose.CUT_SIZE / side
+    on_cut[:, :2] = (rows[:, :2] - [250 - side / 2, 350 - side / 2]) * mediapipe_detector.LOOK_SIZE / side
     found = MediaPipeDetector(ScriptedModels(pose_answers=seen_by_copies(on_cut))).detect(PHOTO, box)
     assert not found.landmarks.points
     assert pose.NO_BODY in found.notes
