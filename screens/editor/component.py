@@ -72,7 +72,8 @@ def landmark_editor(
         In the order in which they are asked for.
     readout : mapping of measure name to text, or a function of the current landmarks that returns one
         Interval and all, as Python computed it. A function is called with the points as the person last left them, so
-        the text is right in the very run that follows a release.
+        the text is right in the very run that follows a release. A text that begins with a number stands large on its
+        card; what follows a line break stands small below it.
     ask_yaw : bool
         Show the strip of heads.
     blind : bool

@@ -57,6 +57,17 @@ def test_the_wheel_belongs_to_the_page_until_the_photo_has_been_pressed(open_edi
     assert editor.where(1200, 300)[0] - editor.where(400, 300)[0] == pytest.approx(before)
 
 
+def test_the_first_step_of_the_zoom_button_brings_the_face_to_the_middle(open_editor: Open) -> None:
+    editor = open_editor(start="full")
+    editor.button("Zoom in").click()
+    editor.button("Zoom in").click()
+    box = editor.stage.bounding_box()
+    assert box is not None
+    face = [(800, 560), (880, 500), (870, 640), (900, 430), (860, 700), (610, 430)]
+    middle = [sum(place[axis] for place in face) / len(face) for axis in (0, 1)]
+    assert editor.where(*middle) == pytest.approx((box["x"] + box["width"] / 2, box["y"] + box["height"] / 2), abs=2)
+
+
 @pytest.mark.parametrize("turns", [1, 2, 3])
 def test_a_drag_on_the_turned_view_moves_the_point_to_the_pixel_under_the_pointer(
     open_editor: Open, turns: int

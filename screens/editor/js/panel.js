@@ -140,7 +140,9 @@ function drawCard(ed, name, card, fresh) {
   const words = wordsForMeasure(name, live, ed.data.names);
   const text = fresh && told !== undefined ? told : words;
   const isNumber = /^[-−+]?\d/.test(text);
-  const [value, more] = isNumber ? [text, ""] : [live.value === null ? "–" : words, text];
+  // After a line break Python says what the number is called; that stands small below it.
+  const [number, called = ""] = text.split("\n");
+  const [value, more] = isNumber ? [number, called] : [live.value === null ? "–" : words, text];
   card.querySelector(".value").textContent = value;
   card.querySelector(".more").textContent = fresh || told === undefined || live.value === null ? more : "working out ±";
   card.classList.toggle("stale", !fresh && told !== undefined);
