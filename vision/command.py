@@ -12,6 +12,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, NoReturn
 
+from vision.bench.command import add_bench
 from vision.command_output import Measured, OverlayFolder, as_json, as_text
 from vision.errors import CannotDo, InvalidLandmarks, ModelUnavailable, UnreadablePhoto
 from vision.images import MAX_BYTES, Photo, read_photo
@@ -174,4 +175,5 @@ def _parser() -> argparse.ArgumentParser:
     measure.add_argument("--overlay", type=Path, metavar="DIR", help="write a picture with the measures drawn on it")
     measure.add_argument("--json", action="store_true", help="print one JSON object a line in place of a table")
     add_scale_card(commands)
+    add_bench(commands)
     return parser

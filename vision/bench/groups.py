@@ -1,0 +1,62 @@
+"""How pictures are put into groups."""
+
+from collections.abc import Callable
+
+from vision.bench.renders import BenchPicture
+
+
+def band(value: float | None, edges: tuple[float, ...], unit: str = "°") -> str:
+    """The band that a value lies in, lower edge included.
+
+    >>> band(75.0, (55, 75, 90)), band(12.0, (55, 75, 90)), band(None, (55,))
+    ('75–90°', 'below 55°', 'unknown')
+    """
+    if value is None:
+        return "unknown"
+    below = [edge for edge in edges if edge <= value]
+    above = [edge for edge in edges if edge > value]
+    if not below:
+        return f"below {edges[0]:g}{unit}"
+    if not above:
+        return f"{edges[-1]:g}{unit} and more"
+    return f"{below[-1]:g}–{above[0]:g}{unit}"
+
+
+def roll_group(roll_deg: float | None) -> str:
+    """The quarter of the circle that the crown of the head points to.
+
+    >>> roll_group(350.0), roll_group(100.0)
+    ('crown up', 'crown right')
+    """
+    if roll_deg is None:
+        return "unknown"
+    return ("crown up", "crown right", "crown down", "crown left")[int(((roll_deg + 45) % 360) // 90)]
+
+
+def _tone(picture: BenchPicture) -> str:
+    first = (int(picture.groups["tone"]) - 1) // 2 * 2 + 1
+    return f"{first}–{first + 1}"
+
+
+#: Name of a grouping -> the group of a picture.
+GROUPINGS: dict[str, Callable[[BenchPicture], str]] = {
+    "all": lambda _: "all",
+    "yaw": lambda picture: band(picture.head_yaw_deg, (55, 75, 90, 105, 120)),
+    "roll": lambda picture: roll_group(picture.head_roll_deg),
+    "gape": lambda picture: band(picture.gape_deg, (70, 90, 110)),
+    "skin tone": _tone,
+    "light": lambda picture: picture.groups["light"],
+    "blur": lambda picture: {"0": "sharp"}.get(picture.groups["blur"], f"{picture.groups['blur']} px"),
+    "covered": lambda picture: picture.groups["cover"],
+    "hold": lambda picture: picture.groups["hold"],
+    "phase": lambda picture: picture.groups["phase"],
+}
+#: Order of groups that are not in the order of their names.
+ORDER = {"below 55°": "0", "below 70°": "0", "55–75°": "1", "75–90°": "2", "90–105°": "3", "105–120°": "4",
+         "120° and more": "5", "70–90°": "1", "90–110°": "3", "110° and more": "5", "crown up": "0", "crown right": "1",
+         "crown down": "2", "crown left": "3", "none": "", "sharp": "", "bright": "0", "even": "1", "dim": "2"}  # fmt: skip
+
+
+def sorted_groups(names: set[str]) -> list[str]:
+    """Groups in the order in which a reader expects them."""
+    return sorted(names, key=lambda name: (ORDER.get(name, name), name))
