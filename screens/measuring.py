@@ -1,8 +1,9 @@
 """Measures as the rubric takes them: the one place where values go from pixels to words."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
-from rubric.evidence import EvidenceValue, evidence_text
+from rubric.evidence import EvidenceValue, band_words, evidence_text, interval_text, number_text
+from rubric.items import Band
 from screens.data import checklist
 from vision.landmarks import LandmarkSet
 from vision.measures import measure_all, measure_to_json
@@ -30,6 +31,27 @@ def texts(landmarks: LandmarkSet) -> dict[str, str]:
     """One line for each measure, number and interval and band, or why it is unknown."""
     bands = checklist().bands
     return {name: evidence_text(value, bands.get(name, ())) for name, value in evidence_values(landmarks).items()}
+
+
+def cards(landmarks: LandmarkSet) -> dict[str, str]:
+    """The angles as the editor's cards show them: number and range, then on a second line what a school calls it."""
+    bands = checklist().bands
+    values = evidence_values(landmarks)
+    return {name: _card(values[name], bands.get(name, ())) for name in ALWAYS_SHOWN}
+
+
+def _card(value: EvidenceValue, bands: Sequence[Band]) -> str:
+    if value.value is None:
+        return value.reason or ""
+    if value.name == "head_deviation" and value.low is not None and value.high is not None:
+        number = f"{_direction(value.value)} ({_direction(value.low)} to {_direction(value.high)})"
+    else:
+        number = f"{number_text(value.value, value.unit)} ({interval_text(value)})"
+    return f"{number}\n{band_words(value, bands)}"
+
+
+def _direction(degrees: float) -> str:
+    return f"{abs(degrees):.0f}°" + ("" if round(degrees) == 0 else " forward" if degrees > 0 else " back")
 
 
 def unknown(line: str) -> bool:

@@ -14,7 +14,7 @@ from screens import look
 from screens.data import me, store
 from screens.editor import EditorValue, landmark_editor
 from screens.faults import show_fault
-from screens.measuring import ALWAYS_SHOWN, texts, unknown
+from screens.measuring import ALWAYS_SHOWN, cards, texts, unknown
 from screens.own_spread import OwnSpread, own_spread, with_own_spread
 from screens.working import Working, keep_points, set_step
 from vision.detect import Box, add_proposals, default_detector
@@ -166,7 +166,8 @@ def _propose(work: Working) -> None:
 
 
 def _readout(landmarks: LandmarkSet) -> dict[str, str]:
-    return {name: line for name, line in texts(landmarks).items() if name in ALWAYS_SHOWN or not unknown(line)}
+    rest = {name: line for name, line in texts(landmarks).items() if name not in ALWAYS_SHOWN and not unknown(line)}
+    return {**cards(landmarks), **rest}
 
 
 def _not_measured(landmarks: LandmarkSet) -> None:

@@ -3,14 +3,26 @@
 import json
 import re
 import sqlite3
+import subprocess
 from collections.abc import Iterable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from playwright.sync_api import Locator, Page, expect
 
-PROJECT = Path(__file__).resolve().parent.parent.parent
+from tests.served import PROJECT
+
 SAMPLES = PROJECT / "sample_images"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Server:
+    """A running program: where it answers, where its data lie."""
+
+    url: str
+    data: Path
+    process: subprocess.Popen[bytes]
 
 
 def sample(name: str) -> dict[str, Any]:

@@ -10,9 +10,9 @@ from typing import Any
 
 from playwright.sync_api import Page, expect
 
-from tests.journeys.conftest import PROJECT, Server
 from tests.journeys.people import (
     SAMPLES,
+    Server,
     answer_all,
     begin,
     on_page,
@@ -26,6 +26,7 @@ from tests.journeys.people import (
     say_when_and_where,
     settle,
 )
+from tests.served import PROJECT
 from vision.images import read_photo
 from vision.landmarks import LANDMARK_NAMES
 
@@ -53,7 +54,14 @@ def measured_on_the_command_line(landmarks: dict[str, Any], tmp_path: Path) -> d
     return measures
 
 
-def number_on_page(page: Page, opening: str) -> int:
+def number_on_page(page: Page, measure: str) -> int:
+    text = page.locator(f"[data-measure={measure}] .value").inner_text()
+    found = re.match(r"(\d+)°", text)
+    assert found, text
+    return int(found.group(1))
+
+
+def number_beside_a_sign(page: Page, opening: str) -> int:
     text = page.get_by_text(re.compile(opening)).first.inner_text()
     found = re.search(r"(\d+)°", text)
     assert found, text
@@ -99,13 +107,15 @@ def test_from_a_sample_photo_to_feedback_and_back_after_a_restart(
     assert abs(moved["x"] - (dragged["x"] - 1)) < 0.02
     assert abs(moved["y"] - (dragged["y"] + 10)) < 0.02
 
-    shown_gape, shown_line = number_on_page(page, "^Mouth opens"), number_on_page(page, "^Ear, shoulder and hip make")
+    shown_gape, shown_line = number_on_page(page, "gape_angle"), number_on_page(page, "alignment_angle")
     outside = measured_on_the_command_line(saved_points(server), tmp_path)
     assert shown_gape == round(outside["gape_angle"]["value"])
     assert shown_line == round(outside["alignment_angle"]["value"])
 
     press(page, "Next: Score again")
     settle(page)
+    assert number_beside_a_sign(page, "^Mouth opens") == shown_gape
+    assert number_beside_a_sign(page, "^Ear, shoulder and hip make") == shown_line
     page.get_by_role("radiogroup", name=re.compile(r"^1\. ")).get_by_text("Not seen", exact=True).click()
     settle(page)
     press(page, "Next: Hand in")

@@ -15,8 +15,7 @@ from PIL import Image
 from playwright.sync_api import FilePayload, Page, expect
 from skimage import io as skimage_io
 
-from tests.journeys.conftest import Server
-from tests.journeys.people import card, open_start, photo_frame, pictures_shown, press, rows, settle
+from tests.journeys.people import Server, card, open_start, photo_frame, pictures_shown, press, rows, settle
 
 DATA = Path(__file__).resolve().parent.parent / "data"
 

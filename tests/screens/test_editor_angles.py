@@ -22,9 +22,9 @@ HEAD = {"nose_tip": (900, 430), "ear": (610, 430), "shoulder": (560, 720), "hip"
 
 
 @pytest.fixture(scope="module")
-def editor_module(editor_browser: Browser) -> Iterator[Page]:
+def editor_module(browser: Browser) -> Iterator[Page]:
     """An empty page with the editor's module loaded, and nothing of Streamlit."""
-    context = editor_browser.new_context()
+    context = browser.new_context()
     page = context.new_page()
     page.evaluate(
         """async (source) => {

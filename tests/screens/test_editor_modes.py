@@ -2,7 +2,7 @@
 
 from collections.abc import Callable
 
-from editor_page import EditorPage
+from tests.screens.editor_page import EditorPage
 
 Open = Callable[..., EditorPage]
 

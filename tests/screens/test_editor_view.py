@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 import pytest
-from editor_page import EditorPage
+from tests.screens.editor_page import EditorPage
 
 Open = Callable[..., EditorPage]
 
