@@ -13,6 +13,8 @@ from vision.errors import CannotDo
 _STYLES = {"ours": ("#0072B2", "o"), "plain": ("#D55E00", "s"), "clicks": ("#009E73", "^")}
 _OTHER = ("#555555", "D")
 _APART = 0.16
+#: An axis reaches at least this far, so that nothing looks like much.
+_LOWEST_TOP = 5.0
 
 Value = Callable[[Row], float | None]
 
@@ -106,7 +108,8 @@ def _dots(
         axis.plot(xs, ys, mark, color=colour, markerfacecolor=face, markersize=5.5, label=column, linestyle="none")
     axis.set_xticks(range(len(groups)), groups, rotation=0 if len(groups) < 4 else 35, fontsize=8)
     axis.set_xlim(-0.6, len(groups) - 0.4)
-    axis.set_ylim(bottom=0, top=None if top is None else top * 1.04)
+    lowest_top = _LOWEST_TOP if top is None else top * 1.04
+    axis.set_ylim(bottom=0, top=max(lowest_top, axis.get_ylim()[1]) if top is None else lowest_top)
     axis.tick_params(axis="y", labelsize=8)
     axis.grid(axis="y", color="#e5e5e5", linewidth=0.6)
     axis.set_axisbelow(True)
