@@ -26,7 +26,7 @@ from .truth import truth
 
 HOLDS = ("cradle", "cross_cradle", "under_arm", "laid_back", "side_lying")
 #: Light paths a pixel: enough once the light is smoothed at this size.
-PATHS = 4
+PATHS = 3
 VIEWS_A_DOLL = 2
 
 #: Rough places of the doll's points in scene axes (forward, up along the doll; metres), for putting things before them.
@@ -76,7 +76,7 @@ def random_view(rng: Rng, side: str, at_breast: bool) -> View:
     distance = rng.uniform(0.8, 1.7)
     width = rng.uniform(0.62, 0.74) if whole else rng.uniform(0.36, 0.46)
     return View(
-        side=side, towards_front_deg=90 - yaw, towards_head_deg=rng.normal(0, 9), distance=distance, target=target,
+        side=side, towards_front_deg=90 - yaw, towards_head_deg=rng.normal(5, 8), distance=distance, target=target,
         picture_up=(1.0, 0.0, 0.0), fov_deg=float(np.degrees(2 * np.arctan(width / 2 / distance))),
         roll_deg=rng.uniform(0, 360), lens=_pick(rng, (0.0, 0.003)),
     )  # fmt: skip

@@ -3,6 +3,9 @@
 from collections.abc import Callable
 
 from vision.bench.renders import BenchPicture
+from vision.head_view import MAX_CAMERA_ELEVATION_DEG
+
+_LEVEL_DEG = 8.0
 
 
 def band(value: float | None, edges: tuple[float, ...], unit: str = "°") -> str:
@@ -33,6 +36,14 @@ def roll_group(roll_deg: float | None) -> str:
     return ("crown up", "crown right", "crown down", "crown left")[int(((roll_deg + 45) % 360) // 90)]
 
 
+def _height(elevation_deg: float) -> str:
+    """Where the camera stands, seen from the face, level within 8 degrees."""
+    side = "above" if elevation_deg > 0 else "below"
+    if abs(elevation_deg) <= _LEVEL_DEG:
+        return "level"
+    return f"8–20° {side}" if abs(elevation_deg) <= MAX_CAMERA_ELEVATION_DEG else f"over 20° {side}"
+
+
 def _tone(picture: BenchPicture) -> str:
     first = (int(picture.groups["tone"]) - 1) // 2 * 2 + 1
     return f"{first}–{first + 1}"
@@ -42,6 +53,7 @@ def _tone(picture: BenchPicture) -> str:
 GROUPINGS: dict[str, Callable[[BenchPicture], str]] = {
     "all": lambda _: "all",
     "yaw": lambda picture: band(picture.head_yaw_deg, (55, 75, 90, 105, 120)),
+    "camera height": lambda picture: _height(picture.elevation_deg),
     "roll": lambda picture: roll_group(picture.head_roll_deg),
     "gape": lambda picture: band(picture.gape_deg, (70, 90, 110)),
     "skin tone": _tone,
