@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from vision.bench.groups import GROUPINGS
+from vision.bench.groups import GROUPINGS, sorted_groups
 from vision.bench.renders import BenchPicture
 from vision.bench.scoring import MEASURES, Case, score
 from vision.bench.tables import MeasureSummary, summarise_measure
@@ -113,7 +113,7 @@ def _by_group(cases: Sequence[Case]) -> dict[str, dict[str, dict[str, MeasureSum
     for measure in MEASURES:
         for grouping in ("all", "yaw", "skin tone"):
             group_of = GROUPINGS[grouping]
-            for group in sorted({group_of(case.picture) for case in cases}):
+            for group in sorted_groups({group_of(case.picture) for case in cases}):
                 outcomes = [
                     case.measures[measure]
                     for case in cases

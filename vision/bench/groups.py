@@ -63,12 +63,20 @@ GROUPINGS: dict[str, Callable[[BenchPicture], str]] = {
     "hold": lambda picture: picture.groups["hold"],
     "phase": lambda picture: picture.groups["phase"],
 }
-#: Order of groups that are not in the order of their names.
-ORDER = {"below 55°": "0", "below 70°": "0", "55–75°": "1", "75–90°": "2", "90–105°": "3", "105–120°": "4",
-         "120° and more": "5", "70–90°": "1", "90–110°": "3", "110° and more": "5", "crown up": "0", "crown right": "1",
-         "crown down": "2", "crown left": "3", "none": "", "sharp": "", "bright": "0", "even": "1", "dim": "2"}  # fmt: skip
+#: Groups that are not in the order of their names, in the order in which a reader expects them.
+_READING_ORDER = (
+    *("none", "sharp", "bright", "even", "dim"),
+    *("below 55°", "55–75°", "75–90°", "90–105°", "105–120°", "120° and more"),
+    *("below 70°", "70–90°", "90–110°", "110° and more"),
+    *("over 20° below", "8–20° below", "level", "8–20° above", "over 20° above"),
+    *("crown up", "crown right", "crown down", "crown left"),
+)
 
 
 def sorted_groups(names: set[str]) -> list[str]:
-    """Groups in the order in which a reader expects them."""
-    return sorted(names, key=lambda name: (ORDER.get(name, name), name))
+    """Groups in the order in which a reader expects them.
+
+    >>> sorted_groups({"dim", "bright"}), sorted_groups({"5–6", "1–2"})
+    (['bright', 'dim'], ['1–2', '5–6'])
+    """
+    return sorted(names, key=lambda name: (_READING_ORDER.index(name) if name in _READING_ORDER else 99, name))

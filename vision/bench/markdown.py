@@ -22,8 +22,9 @@ _HEAD = (
 def as_markdown(result: BenchResult, *, every_grouping: bool = True) -> str:
     """The whole result, or only the rows over all pictures with the landmarks one by one."""
     lines = [
-        f"{result.n} rendered pictures, {result.date}: `python -m vision bench --n {result.n} --seed {result.seed}`. Found: share of the pictures inside the "
-        "measure's domain. Confidently wrong: an interval that misses by more than 15°, share of all pictures.",
+        f"{result.n} rendered pictures, {result.date}: `python -m vision bench --n {result.n} --seed {result.seed}`.",
+        "Found: share of the pictures inside the measure's domain. Confidently wrong: an interval that misses by more "
+        "than 15°, share of all pictures.",
     ]
     columns = list(dict.fromkeys(row.column for row in result.rows))
     for measure, words in MEASURE_WORDS.items():
