@@ -67,6 +67,7 @@ def test_the_second_round_shows_neither_the_first_points_nor_the_numbers(open_ed
     assert editor.card("gape_angle").is_visible()
     editor.button("Second round").click()
     editor.page.get_by_text("Second round: place the same points again").wait_for()
+    editor.stage.scroll_into_view_if_needed()
     assert editor.stage.locator(".handle").count() == 0
     assert editor.page.locator(".numbers").is_hidden()
     assert editor.stage.locator(".number").count() == 0

@@ -3,8 +3,8 @@
 from collections.abc import Callable
 
 import pytest
-from tests.screens.editor_page import EditorPage
 
+from tests.screens.editor_page import EditorPage
 from vision.landmarks import LANDMARK_NAMES, LandmarkSet, Point
 from vision.measures import measure_all
 

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 import pytest
+
 from tests.screens.editor_page import EditorPage
 
 Open = Callable[..., EditorPage]
