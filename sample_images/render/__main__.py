@@ -21,7 +21,9 @@ def key_of(scene: Scene, facts: dict, width: int, height: int) -> dict:
     answers = {}
     for item, line in scene.answers.items():
         spot = None
-        if line.at in facts["landmarks"] and line.answer != "cant_tell":
+        if isinstance(line.at, tuple):
+            spot = {"x": line.at[0], "y": line.at[1]}
+        elif line.at in facts["landmarks"] and line.answer != "cant_tell":
             p = facts["landmarks"][line.at]
             spot = {"x": round(p["x"] / width, 4), "y": round(p["y"] / height, 4)}
         answers[item] = {
@@ -43,18 +45,12 @@ def with_landmarks(image: Image.Image, facts: dict) -> Image.Image:
     return out
 
 
-def make(scene: Scene, out: Path, *, width: int, spp: int, debug: bool) -> None:
+def make(scene: Scene, out: Path, *, width: int, spp: int, debug: bool, truth_only: bool = False) -> None:
     """Write NAME.jpg and NAME.json (and NAME.debug.png)."""
     began = time.perf_counter()
     built = build(scene, width)
     model = merge(built.parts)
     facts = truth(scene, built, model)
-    parts = trace_parts(model, built.lights, built.camera, spp=spp, seed=scene.seed)
-    image = develop(
-        parts, exposure=scene.light.exposure, tint=scene.tint, noise=scene.noise, seed=scene.seed,
-        blur_px=scene.blur_px * width / 1600,
-    )  # fmt: skip
-    size = save_jpeg(image, out / f"{scene.name}.jpg")
     height = built.camera.height
     record = {
         "title": scene.title, "teaches": scene.teaches, "hold": scene.hold, "phase": scene.phase,
@@ -62,9 +58,16 @@ def make(scene: Scene, out: Path, *, width: int, spp: int, debug: bool) -> None:
         "seed": scene.seed, "width": width, "height": height, **facts, "key": key_of(scene, facts, width, height),
     }  # fmt: skip
     (out / f"{scene.name}.json").write_text(json.dumps(record, indent=2, ensure_ascii=False) + "\n", encoding="utf-8")
-    if debug:
-        with_landmarks(image, facts).save(out / f"{scene.name}.debug.png")
-    print(f"{scene.name}: {width}x{height}, {size // 1000} kB, {time.perf_counter() - began:.0f} s, {facts['true']}")
+    if not truth_only:
+        parts = trace_parts(model, built.lights, built.camera, spp=spp, seed=scene.seed)
+        image = develop(
+            parts, exposure=scene.light.exposure, tint=scene.tint, noise=scene.noise, seed=scene.seed,
+            blur_px=scene.blur_px * width / 1600,
+        )  # fmt: skip
+        save_jpeg(image, out / f"{scene.name}.jpg")
+        if debug:
+            with_landmarks(image, facts).save(out / f"{scene.name}.debug.png")
+    print(f"{scene.name}: {width}x{height}, {time.perf_counter() - began:.0f} s, {facts['true']}", flush=True)
 
 
 def main() -> None:
@@ -73,7 +76,8 @@ def main() -> None:
     parser.add_argument("--out", type=Path, required=True, help="folder for the pictures and their JSON files")
     parser.add_argument("--only", help="one picture by name")
     parser.add_argument("--size", type=int, default=1600, help="longer side in pixels (1600)")
-    parser.add_argument("--samples", type=int, default=24, help="light paths a pixel (24)")
+    parser.add_argument("--samples", type=int, default=10, help="light paths a pixel (10)")
+    parser.add_argument("--truth-only", action="store_true", help="write the JSON files and leave the pictures alone")
     parser.add_argument("--debug", action="store_true", help="also write pictures with the landmarks drawn in")
     args = parser.parse_args()
     chosen = [s for s in SCENES if args.only in (None, s.name)]
@@ -82,7 +86,7 @@ def main() -> None:
     args.out.mkdir(parents=True, exist_ok=True)
     for scene in chosen:
         width = args.size if scene.view.aspect <= 1 else round(args.size / scene.view.aspect)
-        make(scene, args.out, width=width, spp=args.samples, debug=args.debug)
+        make(scene, args.out, width=width, spp=args.samples, debug=args.debug, truth_only=args.truth_only)
 
 
 if __name__ == "__main__":

@@ -32,6 +32,8 @@ class Arm:
         Bend of each finger joint.
     bend_deg : float
         Bend of the wrist towards the palm.
+    upper_arm : (x, y, z) or None
+        Direction from the elbow to the shoulder; straight on where None.
     sleeve_from_wrist : float
         Bare skin above the wrist, metres.
     colour : display colour of the sleeve
@@ -45,6 +47,7 @@ class Arm:
     palm: tuple[float, float, float]
     curl_deg: float = 20.0
     bend_deg: float = 0.0
+    upper_arm: tuple[float, float, float] | None = None
     sleeve_from_wrist: float = 0.03
     colour: tuple[int, int, int] = (120, 120, 130)
     material: str = "jersey"
@@ -88,13 +91,39 @@ def _frame(along: np.ndarray, palm: np.ndarray) -> np.ndarray:
     return np.stack([along, palm, np.cross(along, palm)], axis=1)
 
 
+def _length(side: str) -> float:
+    s = "L" if side == "left" else "R"
+    return float(np.linalg.norm(_bone(f"wrist.{s}") - _bone(f"lowerarm01.{s}")))
+
+
+def _with_upper_arm(v: np.ndarray, arm: Arm, upwards: np.ndarray, length: float) -> np.ndarray:
+    """What lies above the elbow, bent to the shoulder along a quarter of the forearm's length."""
+    up = unit(np.subtract(arm.elbow, arm.wrist))
+    elbow = np.asarray(arm.wrist) + up * length
+    above = upwards - length
+    axial = up * ((v - elbow) @ up)[:, None]
+    rest = unit(axial[above > 0.1].mean(axis=0) + (v - elbow)[above > 0.1].mean(axis=0)) if (above > 0.1).any() else up
+    target = up if arm.upper_arm is None else unit(arm.upper_arm)
+    axis = np.cross(rest, target)
+    angle = np.degrees(np.arctan2(np.linalg.norm(axis), rest @ target))
+    share = np.clip((above + 0.04) / 0.08, 0, 1)
+    share = share * share * (3 - 2 * share)
+    out = v.copy()
+    for level in np.linspace(0.05, 1, 20):  # small turns, each for the vertices that take part that far
+        chosen = share >= level
+        out[chosen] = (out[chosen] - elbow) @ turn_about(axis, angle / 20).T + elbow
+    return out
+
+
 def arm_parts(arm: Arm, tone: Tone, sleeve_colour: np.ndarray, seed: int) -> list[Part]:
     """The hand with its bare wrist, and the sleeve."""
     v0, wrist, along, palm = _posed(arm)
     model = body_model()
     labels = list(model.bone_labels)
     s = ".L" if arm.side == "left" else ".R"
-    own = np.array([b.endswith(s) and b.startswith(("lowerarm", "wrist", "finger", "metacarpal")) for b in labels])
+    own = np.array(
+        [b.endswith(s) and b.startswith(("upperarm", "lowerarm", "wrist", "finger", "metacarpal")) for b in labels]
+    )
     weights, indices = model.vertex_bone_weights.detach().numpy(), model.vertex_bone_indices.detach().numpy()
     share = (weights * own[indices]).sum(axis=1)
     faces0 = model.faces.detach().numpy()
@@ -105,6 +134,7 @@ def arm_parts(arm: Arm, tone: Tone, sleeve_colour: np.ndarray, seed: int) -> lis
     turn = _frame(unit(np.subtract(arm.wrist, arm.elbow)), np.asarray(arm.palm, float)) @ _frame(along, palm).T
     upwards = (wrist - v) @ along  # metres from the wrist towards the elbow
     placed = (v - wrist) @ turn.T + np.asarray(arm.wrist, dtype=float)
+    placed = _with_upper_arm(placed, arm, upwards, _length(arm.side))
     normals = vertex_normals(placed, faces)
     side = unit(np.cross(along, palm))
     off = v - wrist

@@ -29,6 +29,10 @@ LANDMARK_VERTICES: dict[str, tuple[int, ...]] = {
 #: On which side of the doll the single ids above lie; the others are on the midline.
 LISTED_SIDE = {"mouth_corner": "left", "ear": "left", "shoulder": "right", "hip": "right"}
 
+#: The doll's left: skin from its mouth corner outwards. In a side view the full cheek stands a millimetre or two in front of
+#: the corner; the outline at which the lips go out of sight there is where one sees the corner.
+BESIDE_CORNER = (7113, 7123, 7419)
+
 #: x of the head's plane of symmetry in model axes.
 MID_X = 0.0022
 
@@ -175,6 +179,12 @@ def landmark_places(vertices: np.ndarray, side: str) -> dict[str, np.ndarray]:
             chosen = [int(mirrored_ids()[i]) for i in ids]
         out[name] = vertices[chosen].mean(axis=0)
     return out
+
+
+def beside_corner(vertices: np.ndarray, side: str) -> np.ndarray:
+    """Places (3, 3) of the skin just outside the mouth corner of one side."""
+    ids = list(BESIDE_CORNER) if side == "left" else [int(mirrored_ids()[i]) for i in BESIDE_CORNER]
+    return vertices[ids]
 
 
 def head_axes(rest: np.ndarray, vertices: np.ndarray) -> np.ndarray:

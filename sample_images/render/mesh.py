@@ -32,13 +32,6 @@ class Part:
     face_materials: np.ndarray | None = None
     normals: np.ndarray | None = None
 
-    def moved(self, rotation: np.ndarray, shift: np.ndarray) -> "Part":
-        """The part turned, then shifted."""
-        from dataclasses import replace
-
-        normals = None if self.normals is None else self.normals @ rotation.T
-        return replace(self, vertices=self.vertices @ rotation.T + shift, normals=normals)
-
 
 @dataclass(frozen=True, kw_only=True)
 class Merged:
@@ -82,22 +75,6 @@ def merge(parts: list[Part]) -> Merged:
         part_of_face=np.concatenate(owner),
         names=[p.name for p in parts],
     )
-
-
-def subdivided(vertices: np.ndarray, faces: np.ndarray, attributes: dict[str, np.ndarray], rounds: int = 1):
-    """Each triangle in four, attributes carried along linearly; the first vertices stay the old ones."""
-    for _ in range(rounds):
-        edges = np.sort(np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]]), axis=1)
-        unique, inverse = np.unique(edges, axis=0, return_inverse=True)
-        inverse = inverse.ravel()
-        n, m = len(vertices), len(faces)
-        ab, bc, ca = (inverse[i * m : (i + 1) * m] + n for i in range(3))
-        a, b, c = faces.T
-        middle = lambda x: np.concatenate([x, (x[unique[:, 0]] + x[unique[:, 1]]) / 2])  # noqa: E731
-        vertices = middle(vertices)
-        attributes = {k: middle(x) for k, x in attributes.items()}
-        faces = np.concatenate([np.stack(t, axis=1) for t in ((a, ab, ca), (ab, b, bc), (ca, bc, c), (ab, bc, ca))])
-    return vertices, faces, attributes
 
 
 def loop_smooth(vertices: np.ndarray, faces: np.ndarray):

@@ -47,12 +47,16 @@ class Breast:
 
 @dataclass(frozen=True, kw_only=True)
 class Torso:
-    """The cloth-covered torso under the breast: radii of its bend along u and w and its middle, metres; its cloth."""
+    """The cloth-covered torso under the breast: radii of its bend along u and w and its middle, metres; its slope; its cloth.
+
+    A slope above 0 brings the torso nearer towards the doll's feet.
+    """
 
     bend_u: float = 0.20
     bend_w: float = 0.60
     middle: tuple[float, float] = (-0.07, 0.0)
     extent: float = 0.62
+    slope_deg: float = 0.0
     colour: np.ndarray = None
     colour2: np.ndarray = None
     material: str = "jersey"
@@ -63,7 +67,7 @@ def breast_height(b: Breast, t: Torso):
 
     def dome(r):
         x = np.clip(r / b.radius, 0, 1.0)
-        return b.height * (1 - x**2.3) ** 0.8
+        return b.height * (1 - x**2.2)
 
     bent_at_axis = sum(
         -(bend - np.sqrt(bend**2 - (c - m) ** 2))
@@ -77,6 +81,7 @@ def breast_height(b: Breast, t: Torso):
         for off, bend in ((u - t.middle[0], t.bend_u), (w - t.middle[1], t.bend_w)):
             off = np.minimum(np.abs(off), bend * 0.995)
             bent = bent - (bend - np.sqrt(bend**2 - off**2))
+        bent = bent - np.tan(np.radians(t.slope_deg)) * du
         out = b.apex - b.height + dome(r) + (bent - bent_at_axis) * np.clip((r - 0.02) / 0.05, 0, 1)
         rim = np.exp(-(((r - b.radius - 0.003) / 0.0035) ** 2)) * 0.0035
         ra = np.hypot(u - b.areola_centre[0], w - b.areola_centre[1])
@@ -84,7 +89,7 @@ def breast_height(b: Breast, t: Torso):
         nipple = b.nipple_height * np.clip(1 - (ra / (b.nipple_radius * 1.35)) ** 4, 0, 1) ** 0.6
         rd = np.hypot(u - b.drawn_centre[0], w - b.drawn_centre[1])
         drawn = b.drawn_in * np.exp(-((rd / b.drawn_width) ** 4))
-        swell = b.swell * np.exp(-(((u - b.swell_u) / b.swell_width) ** 2) - (w / (1.6 * b.swell_width)) ** 2)
+        swell = b.swell * np.exp(-(((u - b.swell_u) / b.swell_width) ** 2) - (w / b.swell_width) ** 2)
         return out + rim + areola + swell + np.maximum(nipple, 0) * (b.drawn_in == 0) + drawn
 
     return height

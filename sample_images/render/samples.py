@@ -4,8 +4,9 @@ from dataclasses import replace
 
 from .arm import Arm
 from .doll import Pose, Shape
+from .keys import KEYS
 from .props import Breast, Torso
-from .scene import Garment, KeyLine, Light, Scene, Slab, Sleeve, View
+from .scene import Garment, Light, Scene, Slab, Sleeve, View
 
 CLOSED_EYES = {"eyeBlinkLeft": 1.0, "eyeBlinkRight": 1.0}
 BABY = {"weight": 0.9, "muscle": 0.4}
@@ -29,12 +30,6 @@ def mouth(opening: float, flare: float = 1.0) -> dict[str, float]:
     }  # fmt: skip
 
 
-ADULT_OUT_OF_PICTURE = KeyLine(
-    answer="cant_tell",
-    settles="front",
-    why="The picture ends below the adult's shoulders, so how they sit is not in it.",
-)
-
 #: Arms along the chest, legs bent: the limbs of a doll that lies on its side.
 CURLED = {
     "upperarm01.L": (0.25, 0.02, -0.97), "lowerarm01.L": (-0.12, -0.55, -0.82),
@@ -42,6 +37,7 @@ CURLED = {
     "upperleg01.L": (0.15, -0.62, -0.77), "lowerleg01.L": (-0.1, 0.62, -0.78),
     "upperleg01.R": (-0.15, -0.5, -0.86), "lowerleg01.R": (0.1, 0.66, -0.74),
 }  # fmt: skip
+
 
 SCENES: list[Scene] = [
     Scene(
@@ -92,47 +88,13 @@ SCENES: list[Scene] = [
             Arm(
                 side="left",
                 elbow=(-0.13, 0.27, 0.04),
-                wrist=(-0.095, 0.05, 0.03),
+                wrist=(-0.072, 0.04, 0.035),
                 palm=(1, 0.1, -0.15),
-                curl_deg=24,
+                curl_deg=15,
                 colour=(92, 104, 128),
             ),
         ),
-        answers={
-            "body_line": KeyLine(
-                answer="seen",
-                at="shoulder",
-                why="A line from the hip through the shoulder runs on to the ear with hardly a bend.",
-            ),
-            "close": KeyLine(
-                answer="seen",
-                at="breast_at_chin",
-                why="The chest lies against the adult's body and no cushion shows between the two.",
-            ),
-            "supported": KeyLine(
-                answer="seen", at="hip", why="Head, back and bottom all rest on the cushion; nothing hangs down."
-            ),
-            "adult_relaxed": ADULT_OUT_OF_PICTURE,
-            "stays_wide": KeyLine(
-                answer="seen", at="mouth_corner", why="From the corner the two lips part widely round the breast."
-            ),
-            "lips_out": KeyLine(
-                answer="seen",
-                at="lower_lip_edge",
-                accepted=("cant_tell",),
-                why="Both lips roll outwards on to the breast; some lip red shows.",
-            ),
-            "chin_touch": KeyLine(answer="seen", at="chin", why="The chin is sunk into the breast without a gap."),
-            "nose_free": KeyLine(
-                answer="seen", at="nose_tip", why="A strip of background shows between nose and breast."
-            ),
-            "areola_above": KeyLine(
-                answer="seen",
-                at="areola_above",
-                why="Darker skin shows beyond the upper lip and none beyond the lower.",
-            ),
-            "cheeks_round": KeyLine(answer="seen", at="mouth_corner", why="The cheek bulges evenly, with no hollow."),
-        },
+        answers=KEYS["cradle_side"],
     ),
     Scene(
         name="before_latch_side",
@@ -188,30 +150,7 @@ SCENES: list[Scene] = [
                 colour=(150, 92, 86),
             ),
         ),
-        answers={
-            "body_line": KeyLine(
-                answer="seen", at="shoulder", why="Ear, shoulder and hip can be joined by one straight line."
-            ),
-            "close": KeyLine(
-                answer="seen",
-                at="hip",
-                why="Belly and thighs lie against the adult; only the space before the face is open.",
-            ),
-            "supported": KeyLine(
-                answer="cant_tell",
-                settles="other_moment",
-                accepted=("seen",),
-                why="What the picture shows rests on the cushion, but the legs leave it at the edge.",
-            ),
-            "nose_level": KeyLine(answer="seen", at="nose_tip", why="The nipple points at the nose, not at the mouth."),
-            "opens_wide": KeyLine(answer="seen", at="mouth_corner", why="The lips stand wide apart before they touch."),
-            "chin_first": KeyLine(
-                answer="seen",
-                at="chin",
-                why="The head tips back a little and the chin is nearer to the breast than the nose.",
-            ),
-            "adult_relaxed": ADULT_OUT_OF_PICTURE,
-        },
+        answers=KEYS["before_latch_side"],
     ),
     Scene(
         name="narrow_side",
@@ -228,7 +167,7 @@ SCENES: list[Scene] = [
         garment=Garment(
             colour=(236, 226, 206), cuff=(200, 120, 96), material="romper_stripes", colour2=(206, 140, 112)
         ),
-        view=View(side="right", distance=2.3, target=(0.07, 0.08, 0.0), picture_up=(-0.55, 1, 0), fov_deg=14),
+        view=View(side="right", distance=2.3, target=(0.075, 0.09, 0.0), picture_up=(-0.55, 1, 0), fov_deg=14.6),
         light=Light(key=(0.7, 1.1, 1.3), up=(0.2, 0.4, 1.0), exposure=1.9),
         breast=Breast(apex=-0.012, drawn_in=0.026, drawn_width=0.0085, areola_radius=0.024, nipple_height=0.0),
         breast_turn_deg=4,
@@ -269,11 +208,12 @@ SCENES: list[Scene] = [
                 colour=(196, 186, 168),
             ),
         ),
+        answers=KEYS["narrow_side"],
     ),
     Scene(
         name="under_arm_side",
         title="Under the arm, from above and in front",
-        hold="football",
+        hold="under_arm",
         phase="at_breast",
         teaches="The mouth can be measured, the body line cannot: the hip lies behind the arm.",
         view_name="side",
@@ -295,7 +235,7 @@ SCENES: list[Scene] = [
         ),
         light=Light(key=(0.9, 0.7, 1.3), up=(0.5, 0.3, 1.0), exposure=1.8),
         breast=Breast(
-            apex=-0.003, drawn_in=0.024, drawn_width=0.013, areola_centre=(0.004, 0), centre=(-0.008, 0), swell=0.008
+            apex=-0.003, drawn_in=0.024, drawn_width=0.013, areola_centre=(0.004, 0), centre=(-0.008, 0), swell=0.02
         ),
         breast_turn_deg=20,
         torso=Torso(middle=(0.10, 0.0), bend_u=0.24),
@@ -328,12 +268,12 @@ SCENES: list[Scene] = [
         sleeves=(
             Sleeve(
                 path=(
-                    (0.34, -0.16, 0.22),
-                    (0.16, -0.13, 0.17),
-                    (0.02, -0.085, 0.13),
-                    (-0.09, -0.07, 0.08),
-                    (-0.125, -0.05, 0.0),
-                    (-0.125, 0.0, -0.03),
+                    (0.34, -0.08, 0.22),
+                    (0.16, -0.05, 0.17),
+                    (0.02, -0.015, 0.135),
+                    (-0.09, -0.01, 0.09),
+                    (-0.125, 0.0, 0.0),
+                    (-0.125, 0.03, -0.03),
                 ),
                 radii=(0.075, 0.068, 0.058, 0.052, 0.046, 0.040),
                 colour=(94, 120, 104),
@@ -349,6 +289,7 @@ SCENES: list[Scene] = [
                 colour=(94, 120, 104),
             ),
         ),
+        answers=KEYS["under_arm_side"],
     ),
     Scene(
         name="laid_back_side",
@@ -361,13 +302,13 @@ SCENES: list[Scene] = [
         skin_tone=1,
         seed=606,
         shape=Shape(phenotype=BABY, local_changes=SMALL, face=mouth(0.5)),
-        pose=Pose(head_flexion_deg=-34, neck_flexion_deg=-26, trunk_flexion_deg=2, limbs=CURLED),
+        pose=Pose(head_flexion_deg=-34, neck_flexion_deg=-56, trunk_flexion_deg=2, limbs=CURLED),
         garment=Garment(colour=(188, 128, 128), cuff=(240, 230, 224), material="romper_dots", colour2=(244, 228, 220)),
-        view=View(side="right", distance=2.4, target=(0.07, 0.03, 0.0), picture_up=(-0.8, 0.6, 0), fov_deg=16),
-        light=Light(key=(-1.1, 0.5, 1.1), up=(-0.8, 0.6, 0.2), exposure=1.5),
+        view=View(side="right", distance=2.4, target=(0.02, 0.06, 0.0), picture_up=(-0.8, 0.6, 0), fov_deg=16),
+        light=Light(key=(-1.1, 0.5, 1.1), up=(-0.8, 0.6, 0.2), exposure=1.25),
         breast=Breast(apex=0.0, drawn_in=0.024, areola_centre=(0.004, 0), centre=(-0.014, 0), swell=0.014),
         breast_turn_deg=34,
-        torso=Torso(middle=(-0.1, 0.0), bend_u=1.2, bend_w=0.19),
+        torso=Torso(middle=(-0.1, 0.0), bend_u=1.2, bend_w=0.19, slope_deg=15),
         torso_colour=(120, 132, 150),
         slabs=(
             Slab(
@@ -383,10 +324,10 @@ SCENES: list[Scene] = [
             ),
             Slab(
                 name="pillow",
-                at=(0.30, 0.1, -0.1),
-                faces=(-1, 0.0, 0),
+                at=(0.62, 0.1, 0.0),
+                faces=(-0.5, 0.0, 0.85),
                 along=(0, 1, 0),
-                half=(0.9, 0.5),
+                half=(1.2, 0.45),
                 colour=(170, 176, 160),
                 colour2=(216, 216, 200),
                 material="linen_leaves",
@@ -398,12 +339,14 @@ SCENES: list[Scene] = [
             Arm(
                 side="right",
                 elbow=(-0.02, -0.12, -0.32),
-                wrist=(-0.080, 0.02, -0.10),
+                wrist=(-0.066, 0.02, -0.10),
                 palm=(1, 0, 0.1),
-                curl_deg=18,
+                curl_deg=14,
+                upper_arm=(1, 0.1, -0.1),
                 colour=(120, 132, 150),
             ),
         ),
+        answers=KEYS["laid_back_side"],
     ),
 ]
 
@@ -426,6 +369,6 @@ SCENES.insert(
             towards_head_deg=0,
         ),
         body_view="turned",
-        answers={},
+        answers=KEYS["cradle_front"],
     ),
 )

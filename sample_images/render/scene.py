@@ -101,12 +101,12 @@ class Garment:
 
 @dataclass(frozen=True, kw_only=True)
 class KeyLine:
-    """One line of the reference key."""
+    """One line of the reference key; `at` is a landmark, or shares of the picture's width and height."""
 
     answer: str
     why: str
     accepted: tuple[str, ...] = ()
-    at: str | None = None
+    at: str | tuple[float, float] | None = None
     settles: str | None = None
 
 
@@ -163,6 +163,7 @@ class Built:
     camera: Camera
     lights: Lights
     landmarks: dict[str, np.ndarray]
+    side: str = "right"
 
 
 def mouth_frame(doll: Doll, head: np.ndarray, scene: Scene) -> Frame:
@@ -262,4 +263,5 @@ def build(scene: Scene, width: int) -> Built:
         parts=[doll.skin, doll.romper, doll.hem, breast_part, *sleeves, *arms, *slabs], doll=doll, head=head, frame=frame,
         breast=scene.breast, breast_part=breast_part, camera=camera, lights=lights,
         landmarks=landmark_places(doll.base, scene.view.side),
+        side=scene.view.side,
     )  # fmt: skip

@@ -5,6 +5,7 @@ from math import acos, degrees
 import numpy as np
 
 from .camera import unit
+from .doll import beside_corner
 from .props import areola_ring
 from .scene import Built, Scene
 from .tracer import as_warp_mesh, cast_rays
@@ -31,6 +32,16 @@ def first_hit(model, eye: np.ndarray, places: np.ndarray) -> tuple[np.ndarray, n
     d = np.linalg.norm(rel, axis=1)
     t, face = cast_rays(mesh, np.tile(eye, (len(places), 1)), rel / d[:, None])
     return d - t, np.where(face >= 0, model.part_of_face[face], -1)
+
+
+def corner_seen(built: Built, model) -> bool:
+    """Whether the mouth corner, or the skin's outline right beside it (2.5 mm in the picture), can be seen."""
+    corner = built.landmarks["mouth_corner"]
+    near = np.vstack([corner, beside_corner(built.doll.base, built.side)])
+    blocked, _ = first_hit(model, built.camera.eye, near)
+    pixels = built.camera.project(near)
+    off_mm = np.linalg.norm(pixels - pixels[0], axis=1) * built.camera.mm_per_pixel(corner)
+    return bool(((blocked < 0.0025) & (off_mm < 2.5)).any())
 
 
 def areola_places(built: Built, model) -> dict[str, np.ndarray]:
@@ -78,7 +89,7 @@ def truth(scene: Scene, built: Built, model) -> dict:
     for name, xy, stop in zip(names, pixels, blocked, strict=True):
         if not (0 <= xy[0] < w and 0 <= xy[1] < h):
             continue
-        seen = stop < SEEN_WITHIN_OF.get(name, SEEN_WITHIN)
+        seen = corner_seen(built, model) if name == "mouth_corner" else stop < SEEN_WITHIN_OF.get(name, SEEN_WITHIN)
         landmarks[name] = {"x": round(float(xy[0]), 1), "y": round(float(xy[1]), 1), "visibility": 2 if seen else 1}
     forward, up, _ = built.head.T
     mouth = (places["upper_lip_edge"] + places["lower_lip_edge"]) / 2
