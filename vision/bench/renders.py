@@ -23,7 +23,7 @@ PROJECT = Path(__file__).resolve().parent.parent.parent
 RENDER_PYTHON = "LATCH_AND_LINE_RENDER_PYTHON"
 SIZE_PX = 576
 DEFAULT_N, DEFAULT_SEED = 500, 20
-SIZE_AND_TIME = "500 pictures take about 20 MB, and some 40 minutes on two cores the first time"
+SIZE_AND_TIME = "500 pictures take about 40 MB, and some 45 minutes on two cores the first time"
 
 _HOW_TO_RENDER = (
     "The bench's pictures are not there yet, and what renders them is missing: make it with `python3.11 -m venv "
