@@ -143,16 +143,26 @@ def test_an_answer_where_nothing_was_asked_can_still_be_confidently_wrong() -> N
     assert outcome.confidently_wrong
 
 
-def test_a_covered_lip_a_steep_camera_and_a_turned_trunk_are_not_asked_for() -> None:
+def test_a_steep_camera_a_turned_trunk_and_a_point_outside_the_picture_are_not_asked_for() -> None:
     picture = known_picture(3)
-    assert score(picture, truth_of(picture)).measures["gape_angle"].asked
+    steep = replace(picture, elevation_deg=21.0)
+    turned = replace(picture, truth=replace(picture.truth, body_view=BodyView.TURNED))
+    cut = replace(picture, truth=picture.truth.without(["ear"]))
+    asked = {
+        name: tuple(outcome.asked for outcome in score(one, truth_of(one)).measures.values())
+        for name, one in {"plain": picture, "steep": steep, "turned": turned, "cut": cut}.items()
+    }
+    assert asked == {"plain": (True, True), "steep": (False, True), "turned": (True, False), "cut": (False, False)}
+
+
+def test_a_hidden_lip_is_no_landmark_to_find_but_the_gape_is_still_asked_for_in_a_group_of_its_own() -> None:
+    picture = known_picture(3)
     hidden = replace(picture.truth.points["lower_lip_edge"], visibility=Visibility.HIDDEN)
     covered = replace(picture, truth=picture.truth.with_points({"lower_lip_edge": hidden}))
-    turned = replace(picture, truth=replace(picture.truth, body_view=BodyView.TURNED))
-    assert not score(covered, truth_of(covered)).measures["gape_angle"].asked
-    assert "lower_lip_edge" not in score(covered, truth_of(covered)).points
-    assert not score(replace(picture, elevation_deg=21.0), truth_of(picture)).measures["gape_angle"].asked
-    assert not score(turned, truth_of(turned)).measures["alignment_angle"].asked
+    case = score(covered, truth_of(covered))
+    assert "lower_lip_edge" not in case.points
+    assert case.measures["gape_angle"].asked
+    assert (GROUPINGS["mouth"](picture), GROUPINGS["mouth"](covered)) == ("all seen", "a part hidden")
 
 
 def test_every_picture_lies_in_exactly_one_group_of_each_grouping() -> None:

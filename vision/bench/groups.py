@@ -3,6 +3,7 @@
 from collections.abc import Callable
 
 from vision.bench.renders import BenchPicture
+from vision.bench.scoring import MOUTH, seen
 from vision.head_view import MAX_CAMERA_ELEVATION_DEG
 
 _LEVEL_DEG = 8.0
@@ -60,12 +61,13 @@ GROUPINGS: dict[str, Callable[[BenchPicture], str]] = {
     "light": lambda picture: picture.groups["light"],
     "blur": lambda picture: {"0": "sharp"}.get(picture.groups["blur"], f"{picture.groups['blur']} px"),
     "covered": lambda picture: picture.groups["cover"],
+    "mouth": lambda picture: "all seen" if seen(picture, MOUTH) else "a part hidden",
     "hold": lambda picture: picture.groups["hold"],
     "phase": lambda picture: picture.groups["phase"],
 }
 #: Groups that are not in the order of their names, in the order in which a reader expects them.
 _READING_ORDER = (
-    *("none", "sharp", "bright", "even", "dim"),
+    *("none", "all seen", "sharp", "bright", "even", "dim"),
     *("below 55°", "55–75°", "75–90°", "90–105°", "105–120°", "120° and more"),
     *("below 70°", "70–90°", "90–110°", "110° and more"),
     *("over 20° below", "8–20° below", "level", "8–20° above", "over 20° above"),

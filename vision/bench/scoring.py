@@ -2,8 +2,9 @@
 
 Landmark errors are distances in % of the true face size F (the nose–ear distance with the view taken out). A landmark
 counts as asked where the truth lies in the picture and can be seen. A measure counts as asked inside its domain: for
-the gape ψ from 55° to 120°, the camera at most 20° above or below, mouth corner and both lip edges to be seen, ear and
-nose tip in the picture; for the body line the trunk seen from its side, ear, shoulder and hip to be seen.
+the gape ψ from 55° to 120°, the camera at most 20° above or below, mouth corner, both lip edges, ear and nose tip in
+the picture; for the body line the trunk seen from its side, ear, shoulder and hip in the picture. Points may be
+hidden: at the breast some of the mouth nearly always is, and people place it all the same.
 """
 
 from collections.abc import Mapping
@@ -16,6 +17,7 @@ from vision.landmarks import BodyView, LandmarkSet, Visibility
 from vision.measures import Measure, measure_all
 
 POINTS = ("mouth_corner", "upper_lip_edge", "lower_lip_edge", "nose_tip", "chin", "ear", "shoulder", "hip")
+MOUTH = ("mouth_corner", "upper_lip_edge", "lower_lip_edge")
 MEASURES = ("gape_angle", "alignment_angle")
 #: An interval that misses the truth by more than this is confidently wrong, in degrees.
 CONFIDENTLY_WRONG_DEG = 15.0
@@ -74,7 +76,7 @@ def score(picture: BenchPicture, answer: LandmarkSet) -> Case:
     asked = {"gape_angle": gape_asked(picture), "alignment_angle": line_asked(picture)}
     return Case(
         picture=picture,
-        points={name: _point(picture, answer, name) for name in POINTS if _seen(picture, (name,))},
+        points={name: _point(picture, answer, name) for name in POINTS if seen(picture, (name,))},
         measures={
             name: _measure(results[name], truth, asked[name]) for name, truth in truths.items() if truth is not None
         },
@@ -84,17 +86,18 @@ def score(picture: BenchPicture, answer: LandmarkSet) -> Case:
 def gape_asked(picture: BenchPicture) -> bool:
     """Whether the gape can be asked of this picture, as the module says."""
     low, high = YAW_RANGE_DEG
-    placed = all(picture.truth.get(name) is not None for name in ("ear", "nose_tip"))
     inside = low <= picture.head_yaw_deg <= high and abs(picture.elevation_deg) <= MAX_CAMERA_ELEVATION_DEG
-    return inside and placed and _seen(picture, ("mouth_corner", "upper_lip_edge", "lower_lip_edge"))
+    return inside and all(picture.truth.get(name) is not None for name in (*MOUTH, "ear", "nose_tip"))
 
 
 def line_asked(picture: BenchPicture) -> bool:
     """Whether the body line can be asked of this picture, as the module says."""
-    return picture.truth.body_view == BodyView.SIDE and _seen(picture, ("ear", "shoulder", "hip"))
+    placed = all(picture.truth.get(name) is not None for name in ("ear", "shoulder", "hip"))
+    return placed and picture.truth.body_view == BodyView.SIDE
 
 
-def _seen(picture: BenchPicture, names: tuple[str, ...]) -> bool:
+def seen(picture: BenchPicture, names: tuple[str, ...]) -> bool:
+    """Whether all of these points lie in the picture with nothing before them."""
     points = [picture.truth.get(name) for name in names]
     return all(point is not None and point.visibility == Visibility.SEEN for point in points)
 
