@@ -130,6 +130,7 @@ def _compare_tool(tools: st.delta_generator.DeltaGenerator, work: Working) -> st
         format_func=others.__getitem__,
         placeholder="None",
         key=f"beside-{work.attempt_id}",
+        width=320,
     )
     return chosen
 

@@ -11,6 +11,7 @@ from typing import Any
 
 from playwright.sync_api import Locator, Page, expect
 
+from screens.samples import shipped_titles
 from tests.served import PROJECT
 
 SAMPLES = PROJECT / "sample_images"
@@ -26,9 +27,9 @@ class Server:
 
 
 def sample(name: str) -> dict[str, Any]:
-    """The truth file of a shipped sample."""
+    """The truth file of a shipped sample, with the title that students see."""
     truth: dict[str, Any] = json.loads((SAMPLES / f"{name}.json").read_text(encoding="utf-8"))
-    return truth
+    return {**truth, "title": shipped_titles()[name]}
 
 
 def open_start(page: Page, url: str) -> None:
@@ -115,6 +116,7 @@ def on_page(page: Page, x: float, y: float, size: tuple[int, int]) -> tuple[floa
 def place(page: Page, name: str, x: float, y: float, size: tuple[int, int]) -> None:
     """Choose a point in the list and click its place on the photo."""
     page.get_by_role("button", name=f"place {name}", exact=True).click()
+    page.get_by_role("img", name="practice photo").scroll_into_view_if_needed()
     left, top = on_page(page, x, y, size)
     page.mouse.click(left, top)
     settle(page)
