@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import replace
 from itertools import groupby
+from typing import Any
 
 import streamlit as st
 
@@ -69,32 +70,35 @@ def _key(work: Working, round: Round, name: str) -> str:
 
 
 def _phase_and_view(work: Working, round: Round) -> None:
-    sheet = work.sheets[round]
-    phases, views = list(PHASES), list(VIEWS)
+    _say(
+        work,
+        round,
+        "phase",
+        "When was it taken?",
+        PHASES,
+        "The latch is the moment in which the baby takes the breast.",
+    )
+    _say(work, round, "view", "From where?", VIEWS, "Side means square to the baby's own side, not beside the adult.")
+
+
+def _say(work: Working, round: Round, part: str, question: str, words: Mapping[Any, str], explained: str) -> None:
+    """Ask for one part of the sheet, phase or view."""
+    key, options = _key(work, round, part), list(words)
+    said = getattr(work.sheets[round], part)
 
     def changed() -> None:
-        phase, view = st.session_state[_key(work, round, "phase")], st.session_state[_key(work, round, "view")]
-        keep_sheet(work, round, replace(work.sheets[round], phase=phase, view=view))
+        changes: dict[str, Any] = {part: st.session_state[key]}
+        keep_sheet(work, round, replace(work.sheets[round], **changes))
 
     st.radio(
-        "When was it taken?",
-        phases,
-        index=phases.index(sheet.phase) if sheet.phase else None,
-        format_func=PHASES.__getitem__,
-        key=_key(work, round, "phase"),
+        question,
+        options,
+        index=options.index(said) if said else None,
+        format_func=words.__getitem__,
+        key=key,
         on_change=changed,
         disabled=work.closed(round),
-        help="The latch is the moment in which the baby takes the breast into the mouth.",
-    )
-    st.radio(
-        "From where?",
-        views,
-        index=views.index(sheet.view) if sheet.view else None,
-        format_func=VIEWS.__getitem__,
-        key=_key(work, round, "view"),
-        on_change=changed,
-        disabled=work.closed(round),
-        help="Side means square to the baby's own side, not beside the adult.",
+        help=explained,
     )
 
 

@@ -1,12 +1,14 @@
-"""Plain words for what the packages name by id, each explained where it first stands."""
+"""The words of `rubric.words` as the screens show them on buttons, and the two questions that come before the signs."""
 
-from rubric.answers import Answer, Phase, Settles, View
+from rubric.answers import Phase, View
+from rubric.words import ANSWER_WORDS, SETTLES_WORDS
 
-ANSWERS = {
-    Answer.SEEN: "Seen",
-    Answer.NOT_SEEN: "Not seen",
-    Answer.CANT_TELL: "Can't tell from this photo",
-}
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+ANSWERS = {answer: _capital(words) for answer, words in ANSWER_WORDS.items()}
 
 PHASES = {
     Phase.BEFORE: "Before the latch: the mouth is not on the breast yet",
@@ -15,17 +17,9 @@ PHASES = {
 
 VIEWS = {
     View.SIDE: "Side: square to the baby's own side",
-    View.OBLIQUE: "Oblique: between side and front",
+    View.OBLIQUE: "Oblique: slanting, between side and front",
     View.FRONT: "Front: the baby's face or front towards you",
     View.BACK: "From behind the baby",
 }
 
-SETTLES = {
-    Settles.SIDE: "A side view",
-    Settles.OBLIQUE: "An oblique view",
-    Settles.FRONT: "A view from the front",
-    Settles.BACK: "A view from behind the baby",
-    Settles.CLOSER: "A closer picture",
-    Settles.OTHER_MOMENT: "Another moment",
-    Settles.NO_PHOTO: "No photo: ask or watch",
-}
+SETTLES = {settles: _capital(words) for settles, words in SETTLES_WORDS.items()}
