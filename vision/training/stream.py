@@ -1,0 +1,84 @@
+"""A stream of fresh training pictures: rendered in batches, kept in a pool, shown a few times in different dress."""
+
+from dataclasses import fields
+from pathlib import Path
+
+import torch
+from torch import Tensor
+
+from vision.training.pictures import chosen, joined, moved, photos
+from vision.training.scenes import Truth, render
+
+#: Shares of the families in a batch.
+SHARES = {"solid": 0.28, "toy": 0.17, "body": 0.55}
+
+
+class Stream:
+    """Batches of photos with truth; every render is shown about `shows` times, mirrored, turned and dressed anew.
+
+    `shares` says how much of each family; a family whose geometry is not at hand is left out.
+    """
+
+    def __init__(
+        self, *, close: bool, seed: int, device: torch.device, geometry: Path | None, batch: int, chunk: int,
+        shows: float = 2.0, pool: int = 4096, size: int = 256,
+    ) -> None:  # fmt: skip
+        self._close, self._seed, self._device, self._geometry = close, seed, device, geometry
+        self._batch, self._chunk, self._shows, self._size = batch, chunk, shows, size
+        self._pool_size, self._debt = pool, 0.0
+        self._families = [f for f in SHARES if f != "body" or geometry is not None]
+        self._pixels: Tensor | None = None
+        self._truth: Truth | None = None
+        self._next = 0
+        self._generator = torch.Generator().manual_seed(seed)
+        self.rendered = self.shown = 0
+
+    def _fresh(self) -> tuple[Tensor, Truth]:
+        total = sum(SHARES[f] for f in self._families)
+        pixels, truths = [], []
+        for family in self._families:
+            n = max(1, round(self._chunk * SHARES[family] / total))
+            self._seed += 1
+            rgba, truth = render(
+                n, self._seed, family=family, close=self._close, device=self._device, geometry=self._geometry, size=self._size
+            )
+            pixels.append(rgba.permute(0, 3, 1, 2).nan_to_num(0.0).clamp(0, 60).half())
+            truths.append(truth)
+        self.rendered += sum(len(p) for p in pixels)
+        return torch.cat(pixels), joined(truths)
+
+    def _refill(self) -> None:
+        pixels, truth = self._fresh()
+        if self._pixels is None or self._truth is None:
+            self._pixels, self._truth = pixels, truth
+            while len(self._pixels) < self._pool_size:
+                more, its = self._fresh()
+                self._pixels, self._truth = torch.cat([self._pixels, more]), joined([self._truth, its])
+            return
+        n = len(self._pixels)
+        at = (torch.arange(len(pixels)) + self._next) % n
+        at = at.to(self._device)
+        self._pixels[at] = pixels
+        for f in fields(Truth):
+            getattr(self._truth, f.name)[at] = getattr(truth, f.name)
+        self._next = (self._next + len(pixels)) % n
+
+    def batch(self) -> tuple[Tensor, Truth]:
+        """The next photos (n, 3, size, size; network input) and their truth."""
+        self._debt += self._batch / self._shows
+        if self._pixels is None or self._debt >= self._chunk:
+            self._refill()
+            self._debt -= self._chunk
+        assert self._pixels is not None
+        assert self._truth is not None
+        index = torch.randperm(len(self._pixels), generator=self._generator)[: self._batch].to(self._device)
+        truth = chosen(self._truth, index)
+        pick = torch.randint(2**31 - 1, (3,), generator=self._generator)
+        picture, truth = photos(self._pixels[index], truth, int(pick[0]), close=self._close)
+        parts = []
+        cuts = torch.linspace(0, self._batch, 3 if self._close else 5).long().tolist()
+        for i, (a, b) in enumerate(zip(cuts, cuts[1:], strict=False)):
+            quarters = 0 if self._close else i + int(pick[2] % 4)
+            parts.append(moved(picture[a:b], chosen(truth, slice(a, b)), mirror=(i + int(pick[1])) % 2 == 1, quarters=quarters))
+        self.shown += self._batch
+        return (torch.cat([p for p, _ in parts]) - 127.5) / 64, joined([t for _, t in parts])
