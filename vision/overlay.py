@@ -13,7 +13,7 @@ from PIL import Image
 from vision.landmarks import LANDMARK_NAMES, LandmarkSet, Visibility
 from vision.overlay_footer import footer
 from vision.overlay_labels import Label, Layout, Rectangle, write_labels
-from vision.overlay_strokes import BODY, GROUP_OF, MARKS, MOUTH, SKY_BLUE, WHITE, YELLOW, Pen
+from vision.overlay_strokes import BODY, GROUP_OF, MARKS, MOUTH, WHITE, Pen
 from vision.overlay_words import short_words
 from vision.photo import Photo, reduced
 from vision.results import Measure, Result
@@ -82,11 +82,11 @@ def _draw_mouth(scene: _Scene) -> None:
         return
     corner = scene.at["mouth_corner"]
     for lip in lips:
-        scene.pen.lines([corner, scene.at[lip]], YELLOW)
+        scene.pen.lines([corner, scene.at[lip]], MOUTH.colour)
         scene.layout.avoid_path([corner, scene.at[lip]], 6 * scene.pen.unit)
     if len(lips) == 2:
         radius = 0.55 * min(abs(scene.at[lip] - corner) for lip in lips)
-        scene.pen.arc(corner, scene.at[_LIPS[0]], scene.at[_LIPS[1]], radius, YELLOW)
+        scene.pen.arc(corner, scene.at[_LIPS[0]], scene.at[_LIPS[1]], radius, MOUTH.colour)
     _value_label(scene, "gape_angle", "gape", corner)
 
 
@@ -94,15 +94,15 @@ def _draw_body_line(scene: _Scene) -> None:
     path = [scene.at[name] for name in _LINE if scene.has(name)]
     if len(path) < 2:
         return
-    scene.pen.lines(path, SKY_BLUE)
+    scene.pen.lines(path, BODY.colour)
     scene.layout.avoid_path(path, 10 * scene.pen.unit)
     if not scene.has(*_LINE) or not isinstance(scene.measures.get("alignment_angle"), Measure):
         return
     ear, shoulder, hip = path
     if shoulder != hip and ear != shoulder:
         beyond = shoulder + (shoulder - hip) / abs(shoulder - hip) * abs(ear - shoulder)
-        scene.pen.dashes(shoulder, beyond, SKY_BLUE)
-        scene.pen.arc(shoulder, ear, hip, 0.3 * min(abs(ear - shoulder), abs(hip - shoulder)), SKY_BLUE)
+        scene.pen.dashes(shoulder, beyond, BODY.colour)
+        scene.pen.arc(shoulder, ear, hip, 0.3 * min(abs(ear - shoulder), abs(hip - shoulder)), BODY.colour)
     _value_label(scene, "alignment_angle", "line", shoulder)
 
 

@@ -19,6 +19,7 @@ YELLOW: Colour = (240, 228, 66)
 SKY_BLUE: Colour = (86, 180, 233)
 ORANGE: Colour = (230, 159, 0)
 PINK: Colour = (204, 121, 167)
+GREEN: Colour = (53, 195, 162)
 WHITE: Colour = (250, 250, 250)
 _DARK: Colour = (16, 18, 22)
 
@@ -35,11 +36,13 @@ class Group:
     turn_deg: float = 0.0
 
 
-MOUTH = Group(colour=YELLOW, corners=24)
-FACE = Group(colour=ORANGE, corners=3, turn_deg=-90)
-BODY = Group(colour=SKY_BLUE, corners=4, turn_deg=45)
-BREAST = Group(colour=PINK, corners=4)
-MARKS = Group(colour=WHITE, corners=6)
+# The same colours and shapes as in the landmark editor (`screens/editor/js/landmarks.js`).
+MOUTH = Group(colour=ORANGE, corners=24)
+FACE = Group(colour=SKY_BLUE, corners=3, turn_deg=-90)
+BODY = Group(colour=YELLOW, corners=4, turn_deg=45)
+AREOLA = Group(colour=PINK, corners=4)
+BREAST = Group(colour=GREEN, corners=6)
+MARKS = Group(colour=WHITE, corners=8)
 
 GROUP_OF: dict[str, Group] = {
     "mouth_corner": MOUTH,
@@ -50,8 +53,8 @@ GROUP_OF: dict[str, Group] = {
     "ear": BODY,
     "shoulder": BODY,
     "hip": BODY,
-    "areola_above": BREAST,
-    "areola_below": BREAST,
+    "areola_above": AREOLA,
+    "areola_below": AREOLA,
     "breast_at_nose": BREAST,
     "breast_at_chin": BREAST,
     "scale_a": MARKS,
