@@ -47,7 +47,7 @@ def steps(names: Sequence[tuple[str, str]], now: int) -> None:
     for index, (name, purpose) in enumerate(names):
         state = "done" if index < now else "now" if index == now else ""
         here = ' aria-current="step"' if index == now else ""
-        rows.append(f'<li class="{state}"{here}><b>{index + 1}. {escape(name)}</b>{escape(purpose)}</li>')
+        rows.append(f'<li class="{state}"{here}><b>{index + 1}. {escape(name)}</b><span>{escape(purpose)}</span></li>')
     st.html(f'<ol class="ll-steps" aria-label="Steps">{"".join(rows)}</ol>')
 
 
