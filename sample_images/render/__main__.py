@@ -9,9 +9,12 @@ from PIL import Image, ImageDraw
 
 from .mesh import merge
 from .picture import develop, save_jpeg, trace_parts
-from .samples import SCENES
+from .samples import SCENES as FIRST
 from .scene import Scene, build
 from .truth import truth
+from .variants import VARIANTS
+
+SCENES = [*FIRST, *VARIANTS]
 
 SCHOOL = "Hollowmere School of Midwifery, Linden Room"
 
@@ -62,9 +65,9 @@ def make(scene: Scene, out: Path, *, width: int, spp: int, debug: bool, truth_on
         parts = trace_parts(model, built.lights, built.camera, spp=spp, seed=scene.seed)
         image = develop(
             parts, exposure=scene.light.exposure, tint=scene.tint, noise=scene.noise, seed=scene.seed,
-            blur_px=scene.blur_px * width / 1600,
+            blur_px=scene.blur_px * width / 1600, contrast=scene.contrast,
         )  # fmt: skip
-        save_jpeg(image, out / f"{scene.name}.jpg")
+        save_jpeg(image, out / f"{scene.name}.jpg", limit_bytes=450_000)
         if debug:
             with_landmarks(image, facts).save(out / f"{scene.name}.debug.png")
     print(f"{scene.name}: {width}x{height}, {time.perf_counter() - began:.0f} s, {facts['true']}", flush=True)
@@ -74,15 +77,15 @@ def main() -> None:
     """The command."""
     parser = argparse.ArgumentParser(prog="python -m sample_images.render", description="Make the sample pictures.")
     parser.add_argument("--out", type=Path, required=True, help="folder for the pictures and their JSON files")
-    parser.add_argument("--only", help="one picture by name")
+    parser.add_argument("--only", nargs="+", help="pictures by name")
     parser.add_argument("--size", type=int, default=1600, help="longer side in pixels (1600)")
     parser.add_argument("--samples", type=int, default=10, help="light paths a pixel (10)")
     parser.add_argument("--truth-only", action="store_true", help="write the JSON files and leave the pictures alone")
     parser.add_argument("--debug", action="store_true", help="also write pictures with the landmarks drawn in")
     args = parser.parse_args()
-    chosen = [s for s in SCENES if args.only in (None, s.name)]
+    chosen = [s for s in SCENES if args.only is None or s.name in args.only]
     if not chosen:
-        parser.error(f"no picture is called {args.only}; known are {', '.join(s.name for s in SCENES)}")
+        parser.error(f"no picture is called {' or '.join(args.only)}; known are {', '.join(s.name for s in SCENES)}")
     args.out.mkdir(parents=True, exist_ok=True)
     for scene in chosen:
         width = args.size if scene.view.aspect <= 1 else round(args.size / scene.view.aspect)

@@ -73,32 +73,29 @@ def trace_parts(model, lights: Lights, camera: Camera, *, spp: int, seed: int) -
     return Parts(diffuse=d, gloss=g, albedo=a, normal=n, depth=depth.numpy().reshape(h, w))
 
 
-def _shifted(a: np.ndarray, dy: int, dx: int) -> np.ndarray:
-    h, w = a.shape[:2]
-    ys = np.clip(np.arange(h) + dy, 0, h - 1)
-    xs = np.clip(np.arange(w) + dx, 0, w - 1)
-    return a[ys][:, xs]
-
-
 def smooth_light(light: np.ndarray, parts: Parts, *, rounds: int = 5, sigma: float = 0.5) -> np.ndarray:
     """Edge-avoiding wavelet smoothing of a light buffer: edges of normal, distance and light itself are kept."""
     kernel = np.array([1, 4, 6, 4, 1], dtype=np.float32) / 16
     out = light.astype(np.float32)
     normal, depth = parts.normal.astype(np.float32), parts.depth.astype(np.float32)
+    h, w = depth.shape
     for level in range(rounds):
         step = 1 << level
         total = np.zeros_like(out)
         weight_sum = np.zeros(out.shape[:2], dtype=np.float32)
-        s = sigma / (1 << level)
+        s = np.float32(sigma / (1 << level))
         guide = gaussian_filter(out.mean(axis=2), 1.2)  # single paths are too noisy to compare
+        reach = 2 * step
+        wide = [np.pad(a, [(reach, reach), (reach, reach)] + [(0, 0)] * (a.ndim - 2), mode="edge")
+                for a in (out, normal, depth, guide)]  # fmt: skip
         for i, ky in enumerate(kernel):
             for j, kx in enumerate(kernel):
-                dy, dx = (i - 2) * step, (j - 2) * step
-                there = _shifted(out, dy, dx)
-                dn = np.sum((_shifted(normal, dy, dx) - normal) ** 2, axis=2)
-                dd = np.abs(_shifted(depth, dy, dx) - depth) / (0.004 * step)
-                dl = np.abs(_shifted(guide, dy, dx) - guide) / (guide + 0.05)
-                weight = ky * kx * np.exp(-dn / 0.06 - dd - (dl / s) ** 2)
+                cut = (slice(i * step, i * step + h), slice(j * step, j * step + w))
+                there, normal_there, depth_there, guide_there = (a[cut] for a in wide)
+                dn = np.sum((normal_there - normal) ** 2, axis=2)
+                dd = np.abs(depth_there - depth) / np.float32(0.004 * step)
+                dl = np.abs(guide_there - guide) / (guide + np.float32(0.05))
+                weight = ky * kx * np.exp(-dn / np.float32(0.06) - dd - (dl / s) ** 2)
                 total += there * weight[..., None]
                 weight_sum += weight
         out = total / np.maximum(weight_sum, 1e-6)[..., None]
@@ -113,7 +110,17 @@ def tone(linear: np.ndarray, exposure: float) -> np.ndarray:
     return np.where(x <= 0.0031308, 12.92 * x, 1.055 * np.power(np.maximum(x, 1e-8), 1 / 2.4) - 0.055)
 
 
-def develop(parts: Parts, *, exposure: float, tint, noise: float, seed: int, blur_px: float = 0.0) -> Image.Image:
+def with_contrast(shown: np.ndarray, contrast: float) -> np.ndarray:
+    """Display values 0..1 with deeper shades and clearer colours; 0 leaves them as they are, 1 is strong."""
+    x = np.clip(shown, 0, 1)
+    curved = x + contrast * (x * x * (3 - 2 * x) - x)
+    grey = curved.mean(axis=2, keepdims=True)
+    return np.clip(grey + (curved - grey) * (1 + 0.3 * contrast), 0, 1)
+
+
+def develop(
+    parts: Parts, *, exposure: float, tint, noise: float, seed: int, blur_px: float = 0.0, contrast: float = 0.0
+) -> Image.Image:
     """The finished picture."""
     light = smooth_light(parts.diffuse, parts)
     gloss = smooth_light(parts.gloss, parts, rounds=2, sigma=0.6)
@@ -123,6 +130,8 @@ def develop(parts: Parts, *, exposure: float, tint, noise: float, seed: int, blu
     y, x = np.mgrid[0:h, 0:w]
     r2 = ((x / w - 0.5) ** 2 + (y / h - 0.5) ** 2)[..., None]
     shown = shown * (1 - 0.16 * r2)
+    if contrast:
+        shown = with_contrast(shown, contrast)
     rng = np.random.default_rng(seed)
     grain = rng.normal(0, noise, (h, w, 1)) + rng.normal(0, noise * 0.5, (h, w, 3))
     image = Image.fromarray((np.clip(shown, 0, 1) * 255).astype(np.uint8))

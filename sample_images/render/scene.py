@@ -4,8 +4,10 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from .adult_head import AdultHead, head_part
 from .arm import Arm, arm_parts
 from .camera import Camera, turn_about, unit
+from .card import Card, card_part
 from .doll import Pose, Shape, head_axes, landmark_places
 from .dressing import Doll, Romper, dressed
 from .mesh import Part
@@ -147,6 +149,9 @@ class Scene:
     blur_px: float = 0.0
     tint: tuple[float, float, float] = (1.0, 1.0, 1.0)
     model_tone: int | None = None
+    contrast: float = 0.0
+    card: Card | None = None
+    adult_head: AdultHead | None = None
     answers: dict[str, KeyLine] = field(default_factory=dict)
 
 
@@ -259,8 +264,11 @@ def build(scene: Scene, width: int) -> Built:
         key_colour=np.array(light.key_colour) * light.key_strength, up=unit(light.up),
         sky_colour=np.array(light.sky), ground_colour=np.array(light.ground),
     )  # fmt: skip
+    extras = [card_part(scene.card)] if scene.card else []
+    if scene.adult_head:
+        extras.append(head_part(scene.adult_head, tone(scene.adult_head.tone) if scene.adult_head.tone else model_tone))
     return Built(
-        parts=[doll.skin, doll.romper, doll.hem, breast_part, *sleeves, *arms, *slabs], doll=doll, head=head, frame=frame,
+        parts=[doll.skin, doll.romper, doll.hem, breast_part, *sleeves, *arms, *slabs, *extras], doll=doll, head=head, frame=frame,
         breast=scene.breast, breast_part=breast_part, camera=camera, lights=lights,
         landmarks=landmark_places(doll.base, scene.view.side),
         side=scene.view.side,

@@ -48,9 +48,12 @@ def test_true_points_have_known_names_and_lie_in_the_picture(path):
 
 
 @pytest.mark.parametrize("path", SAMPLES, ids=lambda p: p.stem)
-def test_the_true_body_line_is_the_one_that_its_own_points_make(path):
+def test_the_true_body_line_is_the_one_that_its_own_points_make_or_absent_with_one_of_them(path):
     truth = json.loads(path.read_text(encoding="utf-8"))
     points = truth["landmarks"]
+    if not {"ear", "shoulder", "hip"} <= set(points):
+        assert truth["true"]["alignment_angle"] is None
+        return
     expected = _angle_deg(points["shoulder"], points["ear"], points["hip"])
     assert truth["true"]["alignment_angle"] == pytest.approx(expected, abs=0.2)
 
