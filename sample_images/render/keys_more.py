@@ -29,7 +29,12 @@ KEYS_MORE: dict[str, dict[str, KeyLine]] = {
         "close": seen("hip", "Belly and thighs lie against the adult's clothes.", OPEN),
         "supported": seen("hip", "The mattress carries the whole doll."),
         "adult_relaxed": ADULT_OUT_OF_PICTURE,
-        "stays_wide": seen("mouth_corner", "The jaw hangs low and the lips stand far apart.", OPEN),
+        "stays_wide": unsure(
+            "other_moment",
+            "The tucked lip makes the opening small; how far the jaw is down it hides.",
+            "seen",
+            "not_seen",
+        ),
         "lips_out": missed("lower_lip_edge", "The lower lip is rolled inwards: its red does not show."),
         "chin_touch": seen("chin", "Chin and breast meet in a line without a gap.", OPEN),
         "nose_free": seen("nose_tip", "The sheet shows between the nose and the breast."),
@@ -74,7 +79,7 @@ KEYS_MORE: dict[str, dict[str, KeyLine]] = {
     "before_twisted_oblique": {
         "no_twist": missed("shoulder", "The chest faces the camera and the face is turned away to the breast."),
         "faces_breast": missed("shoulder", "Chest and belly point upwards, past the adult."),
-        "close": missed((0.50, 0.45), "Between chest and breast there is room; only the arm meets the adult.", OPEN),
+        "close": seen((0.51, 0.50), "From the chest down the doll's far side meets the adult's clothes.", OPEN),
         "supported": seen("hip", "The trunk lies on the cushion, a hand behind neck and shoulder.", OPEN),
         "adult_relaxed": ADULT_OUT_OF_PICTURE,
         "hands_clear": seen(
@@ -197,7 +202,7 @@ KEYS_MORE: dict[str, dict[str, KeyLine]] = {
         "close": seen("hip", "Arm and belly meet the adult's clothes.", OPEN),
         "supported": seen("shoulder", "Trunk and head lie on the cushion, a hand holds neck and shoulder.", OPEN),
         "adult_relaxed": ADULT_OUT_OF_PICTURE,
-        "nose_level": seen("nose_tip", "The nipple stands opposite nose and upper lip.", OPEN),
+        "nose_level": missed("nose_tip", "The nipple points into the mouth; the nose lies beyond it.", OPEN),
         "opens_wide": seen("mouth_corner", "The upper lip is lifted and the jaw hangs low: very wide."),
         "chin_first": seen("chin", "Chin and lower lip reach nearer to the breast than the nose.", OPEN),
     },
