@@ -7,7 +7,6 @@ from typing import Any
 from records.samples import ensure_sample
 from records.store import Store
 from rubric.scoring import key_from_json
-from vision.images import encode_jpeg, read_photo, reduced
 from vision.landmark_files import landmarks_from_json
 from vision.landmarks import LandmarkSet, Point
 
@@ -65,14 +64,14 @@ def add_shipped_samples(store: Store) -> None:
         file = FOLDER / f"{name}.json"
         truth = json.loads(file.read_text(encoding="utf-8"))
         jpeg = file.with_suffix(".jpg").read_bytes()
-        photo = read_photo(jpeg)
+        # No sample is larger than the screen's copy, so opening them at the first start decodes nothing.
         ensure_sample(
             store,
             sample_id=file.stem,
             jpeg=jpeg,
-            screen_jpeg=encode_jpeg(reduced(photo, SCREEN_LONGEST), quality=90),
-            width=photo.width,
-            height=photo.height,
+            screen_jpeg=jpeg,
+            width=truth["width"],
+            height=truth["height"],
             title=title,
             key=key_from_json(truth["key"]),
             key_landmarks=true_landmarks(truth),

@@ -13,9 +13,10 @@ from records.attempts import Order, Step, resume, save_points, start_attempt
 from records.consents import DollDeclaration
 from records.handing_in import history
 from records.own_sigma import own_sigma_for
-from records.photos import PhotoRecord, add_photo
+from records.photos import PhotoRecord, add_photo, list_photos
 from screens import data
 from screens.own_spread import OwnSpread, own_spread, with_own_spread
+from screens.samples import SCREEN_LONGEST
 from vision.images import Photo, encode_jpeg
 from vision.landmarks import LandmarkSet, Point
 
@@ -96,6 +97,13 @@ def test_the_start_page_says_what_this_is_what_to_mind_and_offers_the_doll_photo
     assert "break the seal with a clean finger" in words
     assert "/photos/" in words
     assert "/media/" not in words
+
+
+def test_every_shipped_sample_fits_the_screen_so_that_its_picture_serves_as_its_own_copy() -> None:
+    photos = [photo for photo in list_photos(data.store(), data.me()) if photo.sample_id]
+    assert photos
+    assert max(max(photo.width, photo.height) for photo in photos) <= SCREEN_LONGEST
+    assert len({photo.title for photo in photos}) == len(photos)
 
 
 @pytest.mark.parametrize("name", ["practise", "feedback", "progress"])
