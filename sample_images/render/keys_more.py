@@ -154,7 +154,7 @@ KEYS_MORE: dict[str, dict[str, KeyLine]] = {
     },
     "dim_side": {
         "body_line": seen("shoulder", "Even in the dark, hip, shoulder and ear make one line.", OPEN),
-        "close": seen("hip", "Dark cloth meets dark cloth along the trunk without a gap.", OPEN),
+        "close": seen("hip", "The light romper meets the adult's darker clothes along the trunk without a gap.", OPEN),
         "supported": seen("shoulder", "A hand lies behind neck and shoulder, the rest lies on the cushion.", OPEN),
         "adult_relaxed": ADULT_OUT_OF_PICTURE,
         "stays_wide": unsure("closer", "The corner can be made out, the lips hardly.", "seen"),

@@ -105,7 +105,7 @@ VARIANTS: list[Scene] = [
         garment=Garment(colour=(108, 132, 150), cuff=(234, 230, 220), material="romper_stripes", colour2=(222, 222, 212)),
         slabs=(cushion("right", (232, 216, 188), (196, 150, 110), "linen_dots"), ground("right", (110, 100, 92))),
         view=replace(CROSS.view, towards_front_deg=20, towards_head_deg=8),
-        **sleeved(CROSS, (128, 100, 128), wrist=(-0.136, 0.05, -0.03), elbow=(-0.17, -0.19, -0.03)),
+        **sleeved(CROSS, (128, 100, 128), wrist=(-0.13, 0.04, -0.046), elbow=(-0.165, -0.2, -0.046)),
     ),
     replace(
         CRADLE, name="cradle_tucked_side", title="Across the lap, head bent to the chest",
