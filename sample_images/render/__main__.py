@@ -1,4 +1,8 @@
-"""Make the sample pictures: `python -m sample_images.render --out DIR [--only NAME] [--size W] [--debug]`."""
+"""Make the sample pictures: `python -m sample_images.render --out DIR [--only NAME ...] [--size W] [--debug]`.
+
+Those of `samples` were made with the usual size and samples, those of `variants` with `--size 1280 --samples 6`
+(--samples 8 for areola_below_side and cradle_tucked_side).
+"""
 
 import argparse
 import json

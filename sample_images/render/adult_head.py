@@ -66,7 +66,7 @@ def head_part(head: AdultHead, tone: Tone) -> Part:
     hair = ramp(height - line + strand, -0.02, 0.03)[:, None]
     streaks = 1 + 0.25 * np.sin(v[:, [0]] * 800 + v[:, [2]] * 500 + 3 * np.sin(v[:, [1]] * 90))
     colour = tone.skin * (1 - hair) + tone.hair * streaks * hair
-    lips = np.exp(-(((v[:, 2] - (top - 0.178)) / 0.008) ** 2 + (v[:, 0] / 0.02) ** 2)) * (depth < 0.14)
+    lips = np.exp(-(((v[:, 2] - (top - 0.1945)) / 0.0055) ** 2 + (v[:, 0] / 0.02) ** 2)) * (depth < 0.14)
     colour = colour * (1 - lips[:, None]) + tone.lip * lips[:, None]
     v = v + vertex_normals(v, faces) * hair * (0.012 + 0.002 * np.sin(v[:, [0]] * 260 + v[:, [1]] * 120))
     middle = np.array([0.0, (front + back) / 2, top - 0.11])

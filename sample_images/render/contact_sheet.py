@@ -35,12 +35,11 @@ def contact_sheet(folder: Path = FOLDER) -> Image.Image:
 
 
 def save(sheet: Image.Image, path: Path) -> int:
-    """Write a PNG in as many colours as the limit allows; returns its bytes."""
+    """Write a PNG in as many colours as the limit allows, dithered; returns its bytes."""
     for colours in (256, 192, 128, 96, 64):
         buffer = BytesIO()
-        sheet.quantize(colours, method=Image.Quantize.MEDIANCUT, dither=Image.Dither.NONE).save(
-            buffer, "PNG", optimize=True
-        )
+        palette = sheet.quantize(colours, method=Image.Quantize.MEDIANCUT)
+        sheet.quantize(palette=palette, dither=Image.Dither.FLOYDSTEINBERG).save(buffer, "PNG", optimize=True)
         if buffer.tell() <= LIMIT_BYTES:
             break
     path.write_bytes(buffer.getvalue())

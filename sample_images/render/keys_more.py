@@ -54,7 +54,7 @@ KEYS_MORE: dict[str, dict[str, KeyLine]] = {
         "body_line": seen(
             "shoulder", "In the picture the three places lie nearly on one line, though the head is turned.", "not_seen"
         ),
-        "close": missed((0.55, 0.38), "The chest points past the adult; cushion shows between the two.", "seen"),
+        "close": missed((0.49, 0.43), "The chest points past the adult; cushion shows between the two.", "seen"),
         "supported": seen("hip", "The trunk lies on the cushion and a hand holds the neck.", OPEN),
         "adult_relaxed": ADULT_OUT_OF_PICTURE,
         "stays_wide": seen("mouth_corner", "The lips part widely round the breast.", OPEN),

@@ -8,7 +8,9 @@ import pytest
 from PIL import Image
 
 from rubric.answers import Answer, Phase, Settles, View
+from vision.images import read_photo
 from vision.landmarks import LANDMARK_IDS
+from vision.scale_card import CardFound, find_scale_card
 
 FOLDER = Path(__file__).parents[2] / "sample_images"
 SAMPLES = sorted(FOLDER.glob("*.json"))
@@ -20,7 +22,7 @@ def _angle_deg(at: dict, a: dict, b: dict) -> float:
 
 
 def test_every_picture_has_its_truth_and_every_truth_its_picture():
-    assert len(SAMPLES) >= 6
+    assert len(SAMPLES) >= 24
     assert {p.stem for p in SAMPLES} == {p.stem for p in FOLDER.glob("*.jpg")}
 
 
@@ -81,3 +83,23 @@ def test_a_key_answers_in_the_words_of_the_rubric(path):
         assert answer["settles"] is None or Settles(answer["settles"])
         assert answer["spot"] is None or given != Answer.CANT_TELL
         assert given.value not in answer["accepted"]
+
+
+def test_the_printed_card_gives_the_true_millimetres_of_its_picture():
+    """The card lies in the plane of the face; 1 % is about 1.5 mm on the card's long side."""
+    truth = json.loads((FOLDER / "scale_card_side.json").read_text(encoding="utf-8"))
+    photo = read_photo((FOLDER / "scale_card_side.jpg").read_bytes())
+    found = find_scale_card(photo.pixels)
+    assert isinstance(found, CardFound)
+    assert found.n_marks >= 4
+    assert not found.warnings
+    assert found.scale.mm_per_pixel == pytest.approx(truth["mm_per_pixel"], rel=0.01)
+
+
+def test_the_pictures_show_all_tones_holds_views_and_phases_and_stay_small_together():
+    truths = [json.loads(path.read_text(encoding="utf-8")) for path in SAMPLES]
+    assert {t["skin_tone"] for t in truths} == set(range(1, 9))
+    assert {t["hold"] for t in truths} == {"cradle", "cross_cradle", "under_arm", "laid_back", "side_lying"}
+    assert {t["view"] for t in truths} == {view.value for view in View}
+    assert {t["phase"] for t in truths} == {phase.value for phase in Phase}
+    assert sum(path.with_suffix(".jpg").stat().st_size for path in SAMPLES) <= 12_000_000
