@@ -192,7 +192,7 @@ VARIANTS: list[Scene] = [
         **sleeved(mirrored(LAID), (190, 160, 110)),
     ),
     replace(
-        CROSS, name="dim_side", title="Opposite arm across the lap, in poor light",
+        CROSS, name="dim_side", title="Opposite arm across the lap, in little light",
         teaches="Little light and a warm lamp: with much grain the lips' edges are less sure.",
         skin_tone=8, seed=722, shape=shape(mouth(0.52)), contrast=0.2, noise=0.035, tint=(1.08, 0.98, 0.82),
         garment=Garment(colour=(150, 160, 200), cuff=(230, 230, 230), material="romper"),
