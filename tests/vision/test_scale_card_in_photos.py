@@ -1,6 +1,8 @@
 """The scale card in photos whose millimetres per pixel are known."""
 
+import json
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -8,6 +10,7 @@ from card_photos import CardView
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from vision.images import read_photo
 from vision.landmarks import HeadYaw, LandmarkSet, Point
 from vision.measures import Measure, measure_all
 from vision.scale_card import CardFound, CardNotFound, find_scale_card
@@ -164,3 +167,16 @@ def test_the_marks_do_not_touch_and_keep_a_white_rim_inside_the_paper() -> None:
     for number, (x, y) in enumerate(MARKS_MM):
         assert min(x, y, CARD_MM[0] - x - 22, CARD_MM[1] - y - 22) >= field
         assert all(max(abs(x - a), abs(y - b)) >= 22 + field for a, b in MARKS_MM[:number])
+
+
+def test_the_card_in_the_sample_photo_gives_the_scale_that_its_renderer_had() -> None:
+    """A picture from another program altogether: the card lies on a cushion beside the doll's face."""
+    samples = Path(__file__).resolve().parents[2] / "sample_images"
+    true = json.loads((samples / "scale_card_side.json").read_text(encoding="utf-8"))["mm_per_pixel"]
+    card = find_scale_card(read_photo((samples / "scale_card_side.jpg").read_bytes()).pixels)
+    assert isinstance(card, CardFound)
+    assert abs(card.scale.mm_per_pixel - true) < 3 * card.scale.sigma
+    assert card.scale.sigma < 0.01 * true
+    others = [path for path in sorted(samples.glob("*.jpg")) if path.stem != "scale_card_side"]
+    assert others
+    assert all(isinstance(find_scale_card(read_photo(path.read_bytes()).pixels), CardNotFound) for path in others[:6])
