@@ -26,7 +26,9 @@ def show() -> None:
         )
     with mind:
         _content_notice()
-    photos = sorted(list_photos(store(), me()), key=lambda photo: (photo.sample_id is None, photo.sample_id and photo.title))
+    photos = tuple(
+        sorted(list_photos(store(), me()), key=lambda photo: (photo.sample_id is None, photo.sample_id and photo.title))
+    )
     st.header("Choose a photo")
     _order_choice()
     if photos:
