@@ -15,6 +15,8 @@ DOORS = {
     "streamlit": ("app.py", "screens/"),
     "sqlalchemy": ("records/",),
     "alembic": ("records/",),
+    "reportlab": ("vision/scale_card_pdf.py",),
+    "matplotlib": ("vision/bench/",),
     "PIL": ("vision/images.py", "vision/overlay", "records/reports"),
 }
 

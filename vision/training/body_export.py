@@ -52,7 +52,7 @@ def _random_shape(labels: list[str], rng: np.random.Generator) -> tuple[dict[str
     return phenotype, changes
 
 
-def _reduced_weights(model) -> np.ndarray:  # noqa: ANN001 - the body's own class
+def _reduced_weights(model) -> np.ndarray:
     labels = list(model.bone_labels)
 
     def kept(i: int) -> int:

@@ -10,7 +10,7 @@ from torch import Tensor
 
 from vision.training.anatomy import Anatomy
 from vision.training.renderer import Mesh
-from vision.training.rng import Draws, rotation, unit, vec
+from vision.training.rng import Draws, rotation, unit
 from vision.training.solids import CAVITY, CLOTH, CUFF, EYE, HAIR, IRIS, LIP, SKIN, TONGUE  # noqa: F401
 
 _ORDER = ("mouth_corner", "upper_lip_edge", "lower_lip_edge", "nose_tip", "chin", "ear", "shoulder", "hip")
@@ -81,9 +81,22 @@ def _expression(d: Draws, body: BodyData) -> Tensor:
         amount[b] = amount[a] + d.normal(0, 0.05)
     amount["mouthRollLower"] = d.uniform(0, 0.8) * d.chance(0.22)
     amount["mouthRollUpper"] = d.uniform(0, 0.7) * d.chance(0.18)
-    for name, top in (("mouthShrugLower", 0.5), ("mouthShrugUpper", 0.4), ("cheekPuff", 0.8), ("jawForward", 0.6), ("browInnerUp", 0.8)):
+    for name, top in (
+        ("mouthShrugLower", 0.5),
+        ("mouthShrugUpper", 0.4),
+        ("cheekPuff", 0.8),
+        ("jawForward", 0.6),
+        ("browInnerUp", 0.8),
+    ):
         amount[name] = d.uniform(0, top) * d.chance(0.25)
-    for stem, top in (("mouthStretch", 0.4), ("mouthSmile", 0.35), ("mouthFrown", 0.4), ("mouthPress", 0.3), ("noseSneer", 0.5), ("browDown", 0.7)):
+    for stem, top in (
+        ("mouthStretch", 0.4),
+        ("mouthSmile", 0.35),
+        ("mouthFrown", 0.4),
+        ("mouthPress", 0.3),
+        ("noseSneer", 0.5),
+        ("browDown", 0.7),
+    ):
         side = d.uniform(0, top) * d.chance(0.2)
         amount[stem + "Left"], amount[stem + "Right"] = side, side
     lids = torch.where(d.chance(0.6), d.uniform(0.8, 1.0), d.uniform(0, 0.3))
@@ -105,9 +118,15 @@ def _turns(d: Draws, body: BodyData) -> Tensor:
         out[:, names.index(name)] = curl
     for side, sign in (("L", -1.0), ("R", 1.0)):
         # Rest arms point down and out; forward is a turn about y away from the side, in is one about x.
-        arm = rotation("y", sign * d.uniform(-20, 70)) @ rotation("x", sign * d.uniform(-10, 45)) @ rotation("z", d.normal(0, 25))
+        arm = (
+            rotation("y", sign * d.uniform(-20, 70))
+            @ rotation("x", sign * d.uniform(-10, 45))
+            @ rotation("z", d.normal(0, 25))
+        )
         out[:, names.index(f"upperarm01.{side}")] = arm
-        out[:, names.index(f"lowerarm01.{side}")] = rotation("z", d.uniform(0, 90)) @ rotation("y", sign * d.uniform(0, 50))
+        out[:, names.index(f"lowerarm01.{side}")] = rotation("z", d.uniform(0, 90)) @ rotation(
+            "y", sign * d.uniform(0, 50)
+        )
         thigh = rotation("z", d.uniform(-5, 100)) @ rotation("x", -sign * d.normal(8, 14))
         out[:, names.index(f"upperleg01.{side}")] = thigh
         out[:, names.index(f"lowerleg01.{side}")] = rotation("z", -d.uniform(0, 95))
@@ -139,7 +158,9 @@ def _colours(d: Draws, body: BodyData, mats: Tensor) -> tuple[Tensor, Tensor]:
     def colour(index: int) -> Tensor:
         return mats[:, index, None, 0:3]
 
-    blush = torch.exp(-((p[..., 0] - 0.062) ** 2 + (p[..., 1] - 0.246) ** 2 + (side - 0.038) ** 2) / 0.018**2)[..., None]
+    blush = torch.exp(-((p[..., 0] - 0.062) ** 2 + (p[..., 1] - 0.246) ** 2 + (side - 0.038) ** 2) / 0.018**2)[
+        ..., None
+    ]
     out = colour(SKIN) * (1 - blush * d.uniform(0, 0.4, 1, 1) * torch.tensor([0.05, 0.5, 0.5], device=d.device))
     out = out + lip[..., None] * d.uniform(0.2, 1.0, 1, 1) * (colour(LIP) - out)
     out = out + hair[..., None] * (colour(HAIR) - out)
@@ -154,7 +175,9 @@ def _colours(d: Draws, body: BodyData, mats: Tensor) -> tuple[Tensor, Tensor]:
         ball = body.eyes & ((body.neutral[:, 2] - _MID_Z) * sign > 0)
         front = body.neutral[ball].max(dim=0).values
         centre = body.neutral[ball].mean(dim=0)
-        pupil = ball & ((body.neutral[:, 1:] - centre[1:]).norm(dim=1) < 0.0055) & (body.neutral[:, 0] > front[0] - 0.006)
+        pupil = (
+            ball & ((body.neutral[:, 1:] - centre[1:]).norm(dim=1) < 0.0055) & (body.neutral[:, 0] > front[0] - 0.006)
+        )
         out = torch.where(pupil[None, :, None], colour(IRIS), out)
     out = torch.where(cloth[..., None], colour(CLOTH), out)
     material = torch.where(cloth, float(CLOTH), material)

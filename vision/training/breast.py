@@ -36,7 +36,9 @@ def breast(d: Draws, anatomy: Anatomy, gap: Tensor) -> tuple[Tensor, Tensor]:
     lift = torch.where(at, d.normal(0, 0.04), d.normal(0.15, 0.25))
     corner = anatomy.right[:, 0] * torch.tensor([1.0, 1.0, 0.0], device=d.device)
     middle = anatomy.mouth_middle() * 0.85 + corner * 0.15
-    origin = middle - axis * away[:, None] + up * lift[:, None] + across * torch.where(at, 0.0, d.normal(0, 0.1))[:, None]
+    origin = (
+        middle - axis * away[:, None] + up * lift[:, None] + across * torch.where(at, 0.0, d.normal(0, 0.1))[:, None]
+    )
     radius, height = d.uniform(0.5, 1.6), d.uniform(0.25, 0.95)
     drawn = torch.where(at & (gap > 0.06), d.uniform(0.12, 0.5), 0.0)
     centre = [d.normal(-0.1, 0.25), d.normal(0, 0.12)]

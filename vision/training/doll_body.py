@@ -34,8 +34,17 @@ def body(s: Solids, d: Draws, *, toy: bool) -> tuple[Tensor, Tensor, Tensor]:
     pivot = torch.tensor(NECK_PIVOT, device=d.device).expand(d.n, 3)
     s.cone(BODY, SKIN, vec(0.1, 0.35, 0.0, like=like), neck, d.uniform(0.3, 0.42), d.uniform(0.28, 0.4), blend=0.1)
     deep = d.uniform(0.45, 0.68)
-    s.ellipsoid(BODY, CLOTH, neck + down * (length * 0.28)[:, None], vec(deep, length * 0.4, half * 0.85, like=like), angle=curl)
-    s.ellipsoid(BODY, CLOTH, waist + down * 0.3, vec(deep * d.uniform(0.95, 1.3), length * 0.42, hip_half * 1.05, like=like), angle=curl, blend=0.2)
+    s.ellipsoid(
+        BODY, CLOTH, neck + down * (length * 0.28)[:, None], vec(deep, length * 0.4, half * 0.85, like=like), angle=curl
+    )
+    s.ellipsoid(
+        BODY,
+        CLOTH,
+        waist + down * 0.3,
+        vec(deep * d.uniform(0.95, 1.3), length * 0.42, hip_half * 1.05, like=like),
+        angle=curl,
+        blend=0.2,
+    )
     s.ellipsoid(BODY, CLOTH, pelvis, vec(deep * 1.05, 0.6, hip_half, like=like), angle=curl, blend=0.2)
     sleeve, leg = d.chance(0.75), d.chance(0.7)
     sleeve_mat, leg_mat = torch.where(sleeve, CLOTH, SKIN).float(), torch.where(leg, CLOTH, SKIN).float()
@@ -51,7 +60,9 @@ def body(s: Solids, d: Draws, *, toy: bool) -> tuple[Tensor, Tensor, Tensor]:
         hand = elbow + fore * d.uniform(0.7, 1.1)[:, None]
         s.cone(BODY, sleeve_mat, shoulder, elbow, d.uniform(0.2, 0.28), d.uniform(0.17, 0.23), blend=0.1)
         s.cone(BODY, sleeve_mat, elbow, elbow + (hand - elbow) * 0.8, d.uniform(0.17, 0.23), 0.16, blend=0.03)
-        s.cone(BODY, CUFF, elbow + (hand - elbow) * 0.72, elbow + (hand - elbow) * 0.8, 0.18, 0.18, blend=0.01, on=sleeve)
+        s.cone(
+            BODY, CUFF, elbow + (hand - elbow) * 0.72, elbow + (hand - elbow) * 0.8, 0.18, 0.18, blend=0.01, on=sleeve
+        )
         s.ball(BODY, SKIN, hand, d.uniform(0.17, 0.23), blend=0.05)
         s.cone(BODY, SKIN, hand, hand + unit(fore + 0.3 * arm) * 0.24, 0.12, 0.07, blend=0.04)
     hips = []
@@ -59,7 +70,9 @@ def body(s: Solids, d: Draws, *, toy: bool) -> tuple[Tensor, Tensor, Tensor]:
         hip_r = d.uniform(0.34, 0.46)
         ball = pelvis + down * 0.1 + vec(0.0, 0.0, sign * (hip_half - hip_r), like=like)
         hips.append(ball + vec(-0.02, 0.0, sign * hip_r, like=like))
-        thigh = unit(down * d.uniform(0.2, 1.0)[:, None] + vec(d.uniform(0.0, 1.0), 0.0, sign * d.uniform(-0.1, 0.5), like=like))
+        thigh = unit(
+            down * d.uniform(0.2, 1.0)[:, None] + vec(d.uniform(0.0, 1.0), 0.0, sign * d.uniform(-0.1, 0.5), like=like)
+        )
         knee = ball + thigh * d.uniform(1.0, 1.5)[:, None]
         shin = unit(down + vec(d.uniform(-0.9, 0.3), 0.0, d.normal(0, 0.3), like=like))
         foot = knee + shin * d.uniform(0.8, 1.3)[:, None]

@@ -12,7 +12,17 @@ from torch import Tensor
 from vision.training.anatomy import direction
 from vision.training.rng import Draws, unit, vec
 from vision.training.solids import (
-    BLUSH, CAVITY, EYE, HAIR, HAT, HEAD, IRIS, LIP, SKIN, TONGUE, Solids,
+    BLUSH,
+    CAVITY,
+    EYE,
+    HAIR,
+    HAT,
+    HEAD,
+    IRIS,
+    LIP,
+    SKIN,
+    TONGUE,
+    Solids,
 )  # fmt: skip
 
 
@@ -131,7 +141,9 @@ def _ear(s: Solids, d: Draws, half_ear: Tensor) -> Tensor:
     s.ellipsoid(HEAD, SKIN, centre, vec(wide, up, d.uniform(0.04, 0.08), like=wide), angle=lean, blend=0.03)
     inner = centre + vec(0.03, 0.0, 0.05, like=wide)
     on = d.chance(0.8)
-    s.ellipsoid(HEAD, SKIN, inner, vec(wide * 0.5, up * 0.55, 0.04, like=wide), angle=lean, blend=0.03, hollow=True, on=on)
+    s.ellipsoid(
+        HEAD, SKIN, inner, vec(wide * 0.5, up * 0.55, 0.04, like=wide), angle=lean, blend=0.03, hollow=True, on=on
+    )
     s.ball(HEAD, SKIN, vec(0.0, 0.0, half_ear - 0.02, like=wide), 0.035, blend=0.03)
     return vec(0.0, 0.0, half_ear + 0.012, like=wide)
 
@@ -149,7 +161,15 @@ def head(s: Solids, d: Draws, *, toy: bool) -> tuple[Tensor, Mouth]:
     tip_y = d.uniform(-0.16, 0.02)
     nose_base = vec(0.84, tip_y - 0.08, 0.0, like=face)
     lift = m.upper_body + vec(-0.05, 0.03, 0.0, like=face)
-    s.cone(HEAD, SKIN, nose_base - vec(0.1, 0.0, 0.0, like=face), lift, d.uniform(0.07, 0.11), m.radii[:, 0] * 1.1, blend=0.06)
+    s.cone(
+        HEAD,
+        SKIN,
+        nose_base - vec(0.1, 0.0, 0.0, like=face),
+        lift,
+        d.uniform(0.07, 0.11),
+        m.radii[:, 0] * 1.1,
+        blend=0.06,
+    )
     side = m.corner + (m.upper_body - m.corner) * 0.6 + vec(-0.12, 0.07, m.corner[:, 2] * 0.3, like=face)
     s.cone(HEAD, SKIN, side, m.corner + lean * 0.17, 0.06, 0.1, blend=0.05)
     chin = _chin(s, d, m)

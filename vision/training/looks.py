@@ -5,8 +5,26 @@ from torch import Tensor
 
 from vision.training.rng import Draws, unit
 from vision.training.solids import (
-    ADULT_HAIR, ADULT_LIP, ADULT_SKIN, AREOLA, BLUSH, BREAST_SKIN, CAVITY, CLOTH, CUFF, DRESS, EYE, HAIR, HAT, IRIS, LIP,
-    N_MATERIALS, PILLOW, SKIN, SLEEVE, TONGUE,
+    ADULT_HAIR,
+    ADULT_LIP,
+    ADULT_SKIN,
+    AREOLA,
+    BLUSH,
+    BREAST_SKIN,
+    CAVITY,
+    CLOTH,
+    CUFF,
+    DRESS,
+    EYE,
+    HAIR,
+    HAT,
+    IRIS,
+    LIP,
+    N_MATERIALS,
+    PILLOW,
+    SKIN,
+    SLEEVE,
+    TONGUE,
 )  # fmt: skip
 
 #: Display colours from light to dark; a scene's tone lies anywhere between two of them.

@@ -77,7 +77,10 @@ class ProfileNet(nn.Module):
         self.lateral = nn.ModuleList(nn.Conv2d(b, c, 1) for b in w[1:])
         self.mix = nn.ModuleList(
             nn.Sequential(
-                nn.Conv2d(c, c, k, padding=k // 2, groups=c, bias=False), nn.BatchNorm2d(c), nn.Conv2d(c, c, 1), nn.ReLU()
+                nn.Conv2d(c, c, k, padding=k // 2, groups=c, bias=False),
+                nn.BatchNorm2d(c),
+                nn.Conv2d(c, c, 1),
+                nn.ReLU(),
             )
             for k in _KERNELS[:3]
         )

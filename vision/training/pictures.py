@@ -51,11 +51,15 @@ def _in_front(d: Draws, picture: Tensor, truth: Truth) -> tuple[Tensor, Truth]:
         centre, radii = d.uniform(0, size, 2), d.uniform(0.04 * size, 0.2 * size, 2)
         turn = d.uniform(0, 3.14)
 
-        def cover(x: Tensor, y: Tensor, c: Tensor = centre, r: Tensor = radii, a: Tensor = turn, on: Tensor = on) -> Tensor:
+        def cover(
+            x: Tensor, y: Tensor, c: Tensor = centre, r: Tensor = radii, a: Tensor = turn, on: Tensor = on
+        ) -> Tensor:
             shape = (-1, *[1] * (x.dim() - 1))
             dx, dy = x - c[:, 0].view(shape), y - c[:, 1].view(shape)
             ca, sa = a.cos().view(shape), a.sin().view(shape)
-            inside = ((ca * dx + sa * dy) / r[:, 0].view(shape)) ** 2 + ((ca * dy - sa * dx) / r[:, 1].view(shape)) ** 2 < 1
+            inside = ((ca * dx + sa * dy) / r[:, 0].view(shape)) ** 2 + (
+                (ca * dy - sa * dx) / r[:, 1].view(shape)
+            ) ** 2 < 1
             return inside & on.view(shape)
 
         mask = cover(line.view(1, 1, -1).expand(d.n, size, size), line.view(1, -1, 1).expand(d.n, size, size))
@@ -140,7 +144,9 @@ def photos(rgba: Tensor, truth: Truth, seed: int, *, close: bool, borders: bool 
     d = Draws(len(rgba), seed, rgba.device)
     rgba = rgba.float()
     colour, cover = rgba[:, :3], rgba[:, 3:]
-    mean = (colour.mean(dim=1, keepdim=True) * cover).sum((1, 2, 3), keepdim=True) / cover.sum((1, 2, 3), keepdim=True).clamp_min(1)
+    mean = (colour.mean(dim=1, keepdim=True) * cover).sum((1, 2, 3), keepdim=True) / cover.sum(
+        (1, 2, 3), keepdim=True
+    ).clamp_min(1)
     exposure = d.log_uniform(0.08, 0.42).view(-1, 1, 1, 1) / mean.clamp_min(0.004)
     exposure = torch.where(d.chance(0.5).view(-1, 1, 1, 1), exposure, exposure.clamp(0.7, 1.8))
     picture = colour * cover * exposure + background(d, rgba.shape[-1]) * (1 - cover)

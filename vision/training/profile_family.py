@@ -29,7 +29,9 @@ def _mouth(d: Draws) -> tuple[Tensor, Tensor, Tensor]:
     return corner, upper, lower
 
 
-def _profile(d: Draws, corner: Tensor, upper: Tensor, lower: Tensor) -> tuple[Tensor, Tensor, Tensor, Tensor, Tensor, Tensor]:
+def _profile(
+    d: Draws, corner: Tensor, upper: Tensor, lower: Tensor
+) -> tuple[Tensor, Tensor, Tensor, Tensor, Tensor, Tensor]:
     """Rows from crown to neck: places (n, r, 2), width at the ears, narrow share and its width, mouth row?, material."""
     ny, thick = d.uniform(-0.13, 0.0), d.uniform(0.04, 0.1)
     chin = lower + torch.stack([-d.uniform(0.02, 0.14), -d.uniform(0.15, 0.24)], dim=1)
@@ -63,7 +65,9 @@ def _profile(d: Draws, corner: Tensor, upper: Tensor, lower: Tensor) -> tuple[Te
     return place, width, narrow, material, mouth, chin
 
 
-def _sheet(place: Tensor, width: Tensor, narrow: Tensor, mouth: Tensor, corner: Tensor, half: Tensor, nose_w: Tensor) -> Tensor:
+def _sheet(
+    place: Tensor, width: Tensor, narrow: Tensor, mouth: Tensor, corner: Tensor, half: Tensor, nose_w: Tensor
+) -> Tensor:
     """(n, rows, columns, 3)."""
     v = torch.linspace(-1, 1, _COLUMNS, device=place.device)
     v = torch.sign(v) * v.abs() ** 1.5  # finer near the midline
@@ -81,15 +85,23 @@ def _sheet(place: Tensor, width: Tensor, narrow: Tensor, mouth: Tensor, corner: 
 
 
 def _triangles(rows: int, device: torch.device) -> Tensor:
-    r, c = torch.meshgrid(torch.arange(rows - 1, device=device), torch.arange(_COLUMNS - 1, device=device), indexing="ij")
+    r, c = torch.meshgrid(
+        torch.arange(rows - 1, device=device), torch.arange(_COLUMNS - 1, device=device), indexing="ij"
+    )
     a = (r * _COLUMNS + c).flatten()
-    return torch.cat([torch.stack([a, a + 1, a + _COLUMNS], 1), torch.stack([a + 1, a + _COLUMNS + 1, a + _COLUMNS], 1)])
+    return torch.cat(
+        [torch.stack([a, a + 1, a + _COLUMNS], 1), torch.stack([a + 1, a + _COLUMNS + 1, a + _COLUMNS], 1)]
+    )
 
 
 def _behind(s: Solids, d: Draws, half_ear: Tensor) -> None:
     like = half_ear
-    s.ellipsoid(HEAD, SKIN, vec(-0.2, 0.35, 0.0, like=like), vec(d.uniform(0.75, 1.0), 0.85, half_ear * 1.05, like=like))
-    s.ellipsoid(HEAD, HAIR, vec(-0.25, 0.42, 0.0, like=like), vec(0.95, 0.88, half_ear * 1.12, like=like), on=d.chance(0.5))
+    s.ellipsoid(
+        HEAD, SKIN, vec(-0.2, 0.35, 0.0, like=like), vec(d.uniform(0.75, 1.0), 0.85, half_ear * 1.05, like=like)
+    )
+    s.ellipsoid(
+        HEAD, HAIR, vec(-0.25, 0.42, 0.0, like=like), vec(0.95, 0.88, half_ear * 1.12, like=like), on=d.chance(0.5)
+    )
     s.cone(HEAD, SKIN, vec(-0.1, -0.2, 0.0, like=like), vec(-0.15, -0.9, 0.0, like=like), 0.5, 0.4)
     centre = vec(-0.1, 0.03, half_ear + 0.02, like=like)
     s.box(HEAD, SKIN, centre, vec(0.11, 0.2, 0.05, like=like), 0.05, angle=d.uniform(-0.2, 0.2))

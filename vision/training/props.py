@@ -6,7 +6,19 @@ from torch import Tensor
 from vision.training.breast import frame_point
 from vision.training.rng import Draws, rotation, unit, vec
 from vision.training.solids import (
-    ADULT, ADULT_HAIR, ADULT_LIP, ADULT_SKIN, EYE, FINGERS, FRONT, HOLDING, IRIS, PILLOW, PROPS, SLEEVE, Solids,
+    ADULT,
+    ADULT_HAIR,
+    ADULT_LIP,
+    ADULT_SKIN,
+    EYE,
+    FINGERS,
+    FRONT,
+    HOLDING,
+    IRIS,
+    PILLOW,
+    PROPS,
+    SLEEVE,
+    Solids,
 )  # fmt: skip
 
 
@@ -31,13 +43,28 @@ def props(s: Solids, d: Draws, row: Tensor, trunk_mid: Tensor, turn: Tensor) -> 
     """
     like = d.uniform(0, 1)
     middle = (turn @ trunk_mid[..., None])[..., 0]
-    s.box(PROPS, PILLOW, middle * 0.5 + vec(0.0, 0.0, -d.uniform(2.0, 6.0), like=like), vec(9.0, 9.0, 0.6, like=like), 0.3, on=d.chance(0.5))
+    s.box(
+        PROPS,
+        PILLOW,
+        middle * 0.5 + vec(0.0, 0.0, -d.uniform(2.0, 6.0), like=like),
+        vec(9.0, 9.0, 0.6, like=like),
+        0.3,
+        on=d.chance(0.5),
+    )
     for _ in range(2):
         away = d.uniform(0, 6.28)
         far = d.uniform(1.0, 3.5)
         at = middle * d.uniform(0, 1, 1) + vec(far * away.cos(), far * away.sin(), -d.uniform(0.8, 2.2), like=like)
         half = torch.stack([d.uniform(0.8, 3.5), d.uniform(0.5, 2.0), d.uniform(0.3, 0.9)], dim=1)
-        s.box(PROPS, PILLOW if _ == 0 else SLEEVE, at, half, half.min(dim=1).values * 0.8, angle=d.uniform(0, 3.14), on=d.chance(0.45))
+        s.box(
+            PROPS,
+            PILLOW if _ == 0 else SLEEVE,
+            at,
+            half,
+            half.min(dim=1).values * 0.8,
+            angle=d.uniform(0, 3.14),
+            on=d.chance(0.45),
+        )
     # An arm behind the head and back, its hand on the nape or the back.
     target = torch.where(d.chance(0.5)[:, None], vec(-0.6, -0.6, 0.0, like=like), trunk_mid * 0.5)
     hold = (turn @ target[..., None])[..., 0] + vec(d.normal(0, 0.4), d.normal(0, 0.4), -d.uniform(0.2, 1.2), like=like)

@@ -64,7 +64,9 @@ def _groups(d: Draws, trunk: Tensor, pivot: Tensor, camera_turn: Tensor, adult: 
     return out
 
 
-def _doll(d: Draws, family: str, mats: Tensor, s: Solids, geometry: Path | None, held_out: bool) -> tuple[Anatomy, Mesh | None, Tensor]:
+def _doll(
+    d: Draws, family: str, mats: Tensor, s: Solids, geometry: Path | None, held_out: bool
+) -> tuple[Anatomy, Mesh | None, Tensor]:
     if family == "body":
         if geometry is None:
             raise ValueError("the body family needs its exported geometry")
@@ -129,7 +131,9 @@ def build(n: int, seed: int, *, family: str, close: bool, device: torch.device, 
 def render(n: int, seed: int, *, family: str, close: bool, device: torch.device, geometry: Path | None = None,
            size: int = SIZE, held_out: bool = False, side: bool = False) -> tuple[Tensor, Truth]:  # fmt: skip
     """`n` pictures (n, size, size, 4; linear light and cover) of one family, with their truth."""
-    built = build(n, seed, family=family, close=close, device=device, geometry=geometry, size=size, held_out=held_out, side=side)
+    built = build(
+        n, seed, family=family, close=close, device=device, geometry=geometry, size=size, held_out=held_out, side=side
+    )
     return _drawn(built, size)
 
 

@@ -1,5 +1,6 @@
 """A stream of fresh training pictures: rendered in batches, kept in a pool, shown a few times in different dress."""
 
+import itertools
 from dataclasses import fields
 from pathlib import Path
 
@@ -40,7 +41,13 @@ class Stream:
             n = max(1, round(self._chunk * SHARES[family] / total))
             self._seed += 1
             rgba, truth = render(
-                n, self._seed, family=family, close=self._close, device=self._device, geometry=self._geometry, size=self._size
+                n,
+                self._seed,
+                family=family,
+                close=self._close,
+                device=self._device,
+                geometry=self._geometry,
+                size=self._size,
             )
             pixels.append(rgba.permute(0, 3, 1, 2).nan_to_num(0.0).clamp(0, 60).half())
             truths.append(truth)
@@ -77,8 +84,10 @@ class Stream:
         picture, truth = photos(self._pixels[index], truth, int(pick[0]), close=self._close)
         parts = []
         cuts = torch.linspace(0, self._batch, 3 if self._close else 5).long().tolist()
-        for i, (a, b) in enumerate(zip(cuts, cuts[1:], strict=False)):
+        for i, (a, b) in enumerate(itertools.pairwise(cuts)):
             quarters = 0 if self._close else i + int(pick[2] % 4)
-            parts.append(moved(picture[a:b], chosen(truth, slice(a, b)), mirror=(i + int(pick[1])) % 2 == 1, quarters=quarters))
+            parts.append(
+                moved(picture[a:b], chosen(truth, slice(a, b)), mirror=(i + int(pick[1])) % 2 == 1, quarters=quarters)
+            )
         self.shown += self._batch
         return (torch.cat([p for p, _ in parts]) - 127.5) / 64, joined([t for _, t in parts])

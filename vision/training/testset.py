@@ -4,6 +4,7 @@ Their seeds, bodies (`held_out`) and one whole family are never trained on. Only
 lies at the breast with a part of it in sight, are kept.
 """
 
+import itertools
 from dataclasses import fields
 from pathlib import Path
 
@@ -35,7 +36,9 @@ def family_photos(family: str, n: int, *, size: int, device: torch.device, geome
         seed += 1
         rgba, truth = render(chunk, seed % 2**31, family=family, close=False, device=device, geometry=geometry, size=size,
                              held_out=True, side=True)  # fmt: skip
-        picture, truth = photos(rgba.permute(0, 3, 1, 2).nan_to_num(0.0), truth, seed % 2**31, close=False, borders=False)
+        picture, truth = photos(
+            rgba.permute(0, 3, 1, 2).nan_to_num(0.0), truth, seed % 2**31, close=False, borders=False
+        )
         keep = usable(truth).nonzero()[:, 0]
         pictures.append(picture[keep].cpu())
         truths.append(chosen(truth, keep))
@@ -46,7 +49,9 @@ def family_photos(family: str, n: int, *, size: int, device: torch.device, geome
     return torch.cat(pictures)[:n], moved
 
 
-def write_testset(out: Path, *, n: int, size: int, device: torch.device, geometry: Path | None, most_bytes: int) -> None:
+def write_testset(
+    out: Path, *, n: int, size: int, device: torch.device, geometry: Path | None, most_bytes: int
+) -> None:
     """One `FAMILY.npz` each: JPEG bytes end to end, where each starts, and the truth."""
     out.mkdir(parents=True, exist_ok=True)
     for family in FAMILIES:
@@ -73,6 +78,6 @@ def read_testset(path: Path) -> tuple[list[np.ndarray], dict[str, np.ndarray]]:
         truth = {name: z[name] for name in z.files if name not in ("jpegs", "starts")}
     photos_ = [
         cv2.cvtColor(cv2.imdecode(data[a:b], cv2.IMREAD_COLOR), cv2.COLOR_BGR2RGB)
-        for a, b in zip(starts, starts[1:], strict=False)
+        for a, b in itertools.pairwise(starts)
     ]
     return photos_, truth

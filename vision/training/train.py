@@ -114,7 +114,10 @@ def train(plan: Plan) -> list[float]:
             spent = time.monotonic() - began
             reports.append(said["total"])
             rate = stream.shown / spent
-            print(f"{plan.net} step {step} {spent:.0f} s {rate:.0f}/s rendered {stream.rendered} {json.dumps(said)}", flush=True)
+            print(
+                f"{plan.net} step {step} {spent:.0f} s {rate:.0f}/s rendered {stream.rendered} {json.dumps(said)}",
+                flush=True,
+            )
             sums, since = {}, 0
     elapsed += time.monotonic() - began
     plan.out.mkdir(parents=True, exist_ok=True)
@@ -123,6 +126,12 @@ def train(plan: Plan) -> list[float]:
         plan.out / f"{plan.net}.pt",
     )
     torch.save(optimizer.state_dict(), plan.out / f"{plan.net}.opt.pt")
-    facts = {"net": plan.net, "steps": step, "seconds": round(elapsed), "shown": stream.shown, "rendered": stream.rendered}
+    facts = {
+        "net": plan.net,
+        "steps": step,
+        "seconds": round(elapsed),
+        "shown": stream.shown,
+        "rendered": stream.rendered,
+    }
     (plan.out / f"{plan.net}.log.json").write_text(json.dumps({**facts, "loss": reports}))
     return reports
