@@ -1,5 +1,7 @@
 """After handing in: the student's answers, points and measures beside the reference key, sign by sign, at the spot."""
 
+from math import hypot
+
 import streamlit as st
 
 from records.errors import ConsentRefused, NotFound, RecordsError
@@ -18,6 +20,7 @@ from screens.to_top import to_top
 from screens.words import ANSWERS
 from vision.compare import point_differences
 from vision.landmarks import LANDMARK_NAMES, LandmarkSet
+from vision.measures import Measure, face_size, with_default_sigmas
 
 _OUTCOME_WORDS = {
     Outcome.SAME: ("●", "Same as the key"),
@@ -187,8 +190,18 @@ def _points(mine: HandedIn, reference: LandmarkSet | None) -> None:
     with st.expander("How far each of your points lies from the key's"):
         apart = point_differences(own, reference)
         shares = {name: difference.percent_of_face for name, difference in apart.items()}
-        for entry in compare_points(shares, names=LANDMARK_NAMES):
+        for entry in compare_points(shares, names=LANDMARK_NAMES, sigma_percent=_sigma_percent(own, reference)):
             st.write(entry.text)
+
+
+def _sigma_percent(own: LandmarkSet, reference: LandmarkSet) -> dict[str, float]:
+    """Standard deviation of a coordinate of the difference between both clicks, in percent of face size, where known."""
+    face = face_size(reference)
+    if not isinstance(face, Measure):
+        return {}
+    mine, theirs = with_default_sigmas(own).points, with_default_sigmas(reference).points
+    both = {name: (mine[name].sigma, theirs[name].sigma) for name in mine.keys() & theirs.keys()}
+    return {name: 100 * hypot(a, b) / face.value for name, (a, b) in both.items() if a is not None and b is not None}
 
 
 def _ask() -> None:
