@@ -207,7 +207,9 @@ def add_proposals(existing: LandmarkSet, proposed: LandmarkSet) -> LandmarkSet:
 
 @cache
 def default_detector() -> Detector:
-    """The detectors that this version ships, merged: one for the whole process, its models loaded at the first photo.
+    """The detectors that this version ships, the general ones before the side-view network.
+
+    One for the whole process, its models loaded at the first photo.
 
     Raises
     ------
@@ -217,8 +219,9 @@ def default_detector() -> Detector:
     try:  # late: a page that detects nothing needs none of it
         from vision.mediapipe_detector import MediaPipeDetector
         from vision.mediapipe_models import MediaPipeModels
+        from vision.profile_net import ProfileDetector
     except ImportError as error:
         raise ModelUnavailable(library_lack(error)) from error
     models = MediaPipeModels()
     atexit.register(models.close)
-    return MergedDetector((MediaPipeDetector(models),))
+    return ElseDetector(MediaPipeDetector(models), ProfileDetector())

@@ -6,6 +6,7 @@ The whole recipe, on a machine with one or two CUDA devices (without one it runs
     python -m vision.training train --seed 1 --minutes 18 --geometry build/body.npz --out build/net
     python -m vision.training testset --geometry build/body.npz --out build/test
     python -m vision.training export --run build/net --test build/test --out vision/models
+    python -m vision.training evaluate --test build/test --models vision/models
 """
 
 import argparse
@@ -76,9 +77,17 @@ def _testset(args: argparse.Namespace) -> None:
 
 
 def _export(args: argparse.Namespace) -> None:
+    from vision.training.calibrate import calibrate
     from vision.training.export import export_all
 
     export_all(args.run, args.out)
+    calibrate(args.test, args.out)
+
+
+def _evaluate(args: argparse.Namespace) -> None:
+    from vision.training.evaluate import evaluate
+
+    evaluate(args.test, args.models)
 
 
 def main() -> None:
@@ -112,8 +121,13 @@ def main() -> None:
     five.set_defaults(run_command=_testset)
     four = commands.add_parser("export", help="write the nets as ONNX and their calibration")
     four.add_argument("--run", type=Path, required=True)
+    four.add_argument("--test", type=Path, required=True, help="folder that `testset` wrote")
     four.add_argument("--out", type=Path, required=True)
     four.set_defaults(run_command=_export)
+    six = commands.add_parser("evaluate", help="report on the photos that calibration did not use")
+    six.add_argument("--test", type=Path, required=True)
+    six.add_argument("--models", type=Path, required=True)
+    six.set_defaults(run_command=_evaluate)
     args = parser.parse_args()
     args.run_command(args)
 

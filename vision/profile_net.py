@@ -1,0 +1,144 @@
+"""The project's own detector for babies and dolls seen from the side, also with the mouth at the breast, at any turn.
+
+Two small networks, trained on renders only, run by OpenCV. It proposes all landmarks but the scale marks, the head's
+yaw, how far the camera looks down on the face, and whether the trunk is turned. What it is not sure of it leaves out
+and says so; on photos of real babies it is unproven. How it was trained and what was measured: `models/CARD.md`.
+"""
+
+import json
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from vision.detect import Box, Detection
+from vision.errors import ModelUnavailable
+from vision.landmarks import LANDMARK_NAMES, BodyView, HeadYaw, LandmarkSet, Point, Visibility
+from vision.profile_answers import CHIN, CORNER, EAR, LOWER, NAMES, NOSE, UPPER, Reading
+from vision.profile_search import MODELS, Search, Searcher
+
+BY = "profile_net"
+
+#: A face counts as found where: the four quarter turns put it within so many face sizes of each other; the network's
+#: own error of the yaw stays below so many degrees; ear and nose lie as far apart as size and yaw say, within a factor.
+_MAX_APART, _MAX_YAW_B_DEG, _FACE_RATIO = 0.25, 7.5, (0.7, 1.4)
+#: Largest standard deviation at which a point is proposed, in face sizes.
+_MAX_SIGMA = {
+    "mouth_corner": 0.09, "upper_lip_edge": 0.1, "lower_lip_edge": 0.1, "nose_tip": 0.1, "chin": 0.12, "ear": 0.15,
+    "shoulder": 0.4, "hip": 0.7, "breast_at_nose": 0.25, "breast_at_chin": 0.25, "areola_above": 0.35,
+    "areola_below": 0.35,
+}  # fmt: skip
+#: What is added, in face sizes and in quadrature, to the standard deviation of a point: how far dolls differ from those
+#: in training where one must guess. A lip that turns out further than expected behind the breast shows nothing of it.
+_FLOOR, _HIDDEN_FLOOR = 0.01, 0.045
+#: A point is left out where this likely to lie outside the photo or not to exist.
+_MAX_ABSENT = 0.5
+#: The trunk counts as turned above this, and as seen from its side below the other, degrees off its own side view.
+_TURNED_DEG, _SIDE_DEG = 32.0, 25.0
+
+NO_FACE_NOTE = "No baby's or doll's face seen from the side was found surely: place these points by hand."
+
+
+@dataclass(frozen=True, kw_only=True)
+class Calibration:
+    """Factors from what the networks say of their spread to standard deviations, found on photos kept aside.
+
+    Parameters
+    ----------
+    seen, hidden : dict of landmark id to float
+    yaw, gape : float
+        Of the head's yaw, and of the gape that the network reads by itself (it is not part of what is proposed).
+    """
+
+    seen: dict[str, float]
+    hidden: dict[str, float]
+    yaw: float
+    gape: float
+
+    @classmethod
+    def read(cls, path: Path) -> "Calibration":
+        """From the JSON beside the models."""
+        try:
+            data = json.loads(path.read_text(encoding="utf-8"))
+            return cls(seen=data["seen"], hidden=data["hidden"], yaw=float(data["yaw"]), gape=float(data["gape"]))
+        except (OSError, ValueError, KeyError) as error:
+            raise ModelUnavailable(f"The calibration {path.name} cannot be read.") from error
+
+
+class ProfileDetector:
+    """Proposes landmarks for a head seen from the side; models are loaded at the first photo.
+
+    Parameters
+    ----------
+    folder : Path
+        Where the two model files and their calibration lie.
+    """
+
+    def __init__(self, folder: Path = MODELS) -> None:
+        self._folder = folder
+        self._searcher = Searcher(folder)
+
+    @cached_property
+    def calibration(self) -> Calibration:
+        return Calibration.read(self._folder / "profile_calibration.json")
+
+    def detect(self, pixels: NDArray[np.uint8], box: Box | None) -> Detection:
+        """See `Detector.detect`; without a box the head that the networks see best is taken."""
+        found = self._searcher.search(pixels, box)
+        if not face_found(found, box):
+            return Detection(landmarks=LandmarkSet(), notes=(NO_FACE_NOTE,))
+        return self.proposed(found.all, pixels.shape[1], pixels.shape[0])
+
+    def proposed(self, read: Reading, width: int, height: int) -> Detection:
+        """What is proposed for a photo of that size in which this was read."""
+        points: dict[str, Point] = {}
+        for k, name in enumerate(NAMES):
+            hidden = bool(read.chances[k, 1] > read.chances[k, 2])
+            factor = (self.calibration.hidden if hidden else self.calibration.seen)[name]
+            sigma = float(np.hypot(factor * raw_sigma(read, k), (_HIDDEN_FLOOR if hidden else _FLOOR) * read.face))
+            x, y = (float(v) for v in read.points[k])
+            inside = 0 <= x <= width and 0 <= y <= height
+            if not inside or read.chances[k, 0] > _MAX_ABSENT or sigma > _MAX_SIGMA[name] * read.face:
+                continue
+            points[name] = Point(
+                x=x, y=y, sigma=sigma, by=BY, visibility=Visibility.HIDDEN if hidden else Visibility.SEEN
+            )
+        missing = [LANDMARK_NAMES[name] for name in NAMES if name not in points]
+        notes = (f"Not found surely, place these points by hand: {', '.join(missing)}.",) if missing else ()
+        sigma_yaw = self.calibration.yaw * float(np.hypot(read.yaw_b, read.yaw_spread))
+        landmarks = LandmarkSet(
+            points=points,
+            head_yaw=HeadYaw(deg=min(read.yaw_deg, 180.0), sigma_deg=sigma_yaw, by=BY),
+            camera_elevation_deg=read.elevation_deg,
+            body_view=_body_view(read, points),
+        )
+        return Detection(landmarks=landmarks, notes=notes)
+
+
+def raw_sigma(read: Reading, k: int) -> float:
+    """The spread that a network predicts for one landmark, and that over the copies, as one number in pixels."""
+    return float(np.hypot(read.b[k], read.spread[k]))
+
+
+def _body_view(read: Reading, points: dict[str, Point]) -> BodyView:
+    if "shoulder" not in points or "hip" not in points or _SIDE_DEG < read.trunk_off_deg < _TURNED_DEG:
+        return BodyView.UNKNOWN
+    return BodyView.TURNED if read.trunk_off_deg >= _TURNED_DEG else BodyView.SIDE
+
+
+def face_found(found: Search, box: Box | None) -> bool:
+    """Whether what was read hangs together like a face, and lies in the box where there is one."""
+    read = found.all
+    yaw = np.radians(read.yaw_deg)
+    expected = read.face * max(float(np.sin(yaw) + 0.75 * np.cos(yaw)), 0.25)
+    ratio = float(np.hypot(*(read.points[NOSE] - read.points[EAR]))) / expected
+    down = -read.up
+    heights = [float(read.points[k] @ down) / read.face for k in (NOSE, UPPER, LOWER, CHIN)]
+    in_order = all(b > a - 0.2 for a, b in pairwise(heights))
+    mouth = read.points[[CORNER, UPPER, LOWER]].mean(axis=0)
+    in_box = box is None or box.holds(float(mouth[0]), float(mouth[1]))
+    sure = found.apart < _MAX_APART and read.yaw_b < _MAX_YAW_B_DEG and _FACE_RATIO[0] < ratio < _FACE_RATIO[1]
+    return sure and in_order and in_box
