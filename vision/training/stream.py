@@ -1,14 +1,16 @@
 """A stream of fresh training pictures: rendered in batches, kept in a pool, shown a few times in different dress."""
 
 import itertools
-from dataclasses import fields
+from dataclasses import fields, replace
 from pathlib import Path
 
 import torch
+import torch.nn.functional as nn
 from torch import Tensor
 
 from vision.training.pictures import chosen, joined, moved, photos
 from vision.training.scenes import Truth, render
+from vision.training.view import SIZE
 
 #: Shares of the families in a batch.
 SHARES = {"solid": 0.28, "toy": 0.17, "body": 0.55}
@@ -17,7 +19,8 @@ SHARES = {"solid": 0.28, "toy": 0.17, "body": 0.55}
 class Stream:
     """Batches of photos with truth; every render is shown about `shows` times, mirrored, turned and dressed anew.
 
-    `shares` says how much of each family; a family whose geometry is not at hand is left out.
+    A family whose geometry is not at hand is left out. `size` is that of the renders, which are then enlarged: small ones
+    are enough to see that the recipe runs.
     """
 
     def __init__(
@@ -49,7 +52,12 @@ class Stream:
                 geometry=self._geometry,
                 size=self._size,
             )
-            pixels.append(rgba.permute(0, 3, 1, 2).nan_to_num(0.0).clamp(0, 60).half())
+            picture = rgba.permute(0, 3, 1, 2).nan_to_num(0.0).clamp(0, 60)
+            if self._size != SIZE:
+                factor = SIZE / self._size
+                picture = nn.interpolate(picture, size=(SIZE, SIZE), mode="bilinear", align_corners=False)
+                truth = replace(truth, points=truth.points * factor, face_px=truth.face_px * factor)
+            pixels.append(picture.half())
             truths.append(truth)
         self.rendered += sum(len(p) for p in pixels)
         return torch.cat(pixels), joined(truths)

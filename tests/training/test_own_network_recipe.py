@@ -1,0 +1,136 @@
+"""The recipe of the own network in small, on a CPU: scenes, truth, losses, a few steps, the export.
+
+Needs vision/training/requirements.txt and g++; elsewhere these tests skip. Run them in that environment with
+
+    python -m pytest --confcutdir=tests/training tests/training
+"""
+
+import shutil
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+torch = pytest.importorskip("torch", reason="PyTorch is not here: vision/training/requirements.txt has it")
+pytest.importorskip("onnx", reason="onnx is not here: vision/training/requirements.txt has it")
+if shutil.which("g++") is None:
+    pytest.skip("no g++ on this machine to build the renderer with", allow_module_level=True)
+
+from vision.training.anatomy import LANDMARKS
+from vision.training.export import export_net
+from vision.training.network import OUTPUTS, SIZE, ProfileNet
+from vision.training.pictures import moved, photos
+from vision.training.scenes import Truth, build, render
+from vision.training.train import Plan, train
+from vision.training.view import project
+
+CPU = torch.device("cpu")
+FAMILIES = ("solid", "toy", "profile")
+
+
+@pytest.fixture(scope="module")
+def side_views() -> dict[str, tuple["torch.Tensor", Truth]]:
+    """A few small renders of each family that needs no exported geometry."""
+    return {f: render(6, 11, family=f, close=False, device=CPU, size=96, side=True) for f in FAMILIES}
+
+
+def test_the_same_seed_gives_the_same_picture_and_another_seed_another() -> None:
+    """A training run can be made again."""
+    first, second, other = (render(1, seed, family="toy", close=True, device=CPU, size=48)[0] for seed in (3, 3, 4))
+    assert torch.equal(first, second)
+    assert not torch.equal(first, other)
+
+
+@pytest.mark.parametrize("family", FAMILIES)
+def test_a_scene_shows_a_doll_and_says_where_its_parts_are(
+    side_views: dict[str, tuple["torch.Tensor", Truth]], family: str
+) -> None:
+    """Nothing is undefined, most landmarks of a side view lie inside, and the nose lies before the ear by the yaw."""
+    picture, truth = side_views[family]
+    assert torch.isfinite(picture).all()
+    assert picture[..., 3].mean() > 0.2
+    assert truth.points.shape == (6, len(LANDMARKS), 2)
+    assert (truth.visibility[:, :6] > 0).float().mean() > 0.9
+    assert ((truth.yaw_deg > 59) & (truth.yaw_deg < 121)).all()
+    apart = (truth.points[:, 3] - truth.points[:, 5]).norm(dim=1) / truth.face_px
+    assert ((apart > 0.2) & (apart < 1.8)).all()
+
+
+def test_the_true_yaw_is_the_angle_to_the_line_from_mouth_to_camera() -> None:
+    """As the design defines it; also the face size at the mouth's depth."""
+    built = build(8, 5, family="solid", close=False, device=CPU, size=64)
+    eye, mouth = built.scenes.cam[:, 0:3], built.anatomy.mouth_middle()
+    sight = (eye - mouth) / (eye - mouth).norm(dim=1, keepdim=True)
+    assert torch.allclose(torch.rad2deg(torch.acos(sight[:, 0])), built.view.yaw_deg, atol=0.05)
+    assert torch.allclose(torch.rad2deg(torch.asin(sight[:, 1])), built.view.elevation_deg, atol=0.05)
+    across = built.scenes.cam[:, 3:6]
+    ends = project(built.scenes.cam, torch.stack([mouth, mouth + across], dim=1))
+    assert torch.allclose((ends[:, 1] - ends[:, 0]).norm(dim=1), built.view.face_px * 64 / SIZE, rtol=0.02)
+
+
+def test_the_true_gape_is_read_in_the_sagittal_plane() -> None:
+    """A closed mouth has 0; the angle does not change when the corner lies further to the side."""
+    anatomy = build(16, 6, family="solid", close=False, device=CPU, size=16).anatomy
+    wider = anatomy.right.clone()
+    wider[:, 0, 2] += 0.3
+    assert torch.allclose(replace(anatomy, right=wider).gape_deg(), anatomy.gape_deg())
+    shut = anatomy.right.clone()
+    shut[:, 1] = shut[:, 2]
+    assert replace(anatomy, right=shut).gape_deg().max() < 0.1
+
+
+def test_mirrored_and_turned_photos_keep_their_truth_on_the_same_pixels(
+    side_views: dict[str, tuple["torch.Tensor", Truth]],
+) -> None:
+    """A mark painted at a landmark is found at the landmark's new place."""
+    _, truth = side_views["solid"]
+    inside = (truth.points[:, 3] > 6).all(dim=1) & (truth.points[:, 3] < 90).all(dim=1)
+    assert inside.any()
+    canvas = torch.zeros(6, 3, 96, 96)
+    for i in range(6):
+        x, y = truth.points[i, 3].floor().long().clamp(0, 95).tolist()
+        canvas[i, :, y, x] = 1
+    for mirror in (False, True):
+        for quarters in range(4):
+            picture, its = moved(canvas, truth, mirror=mirror, quarters=quarters)
+            for i in inside.nonzero()[:, 0].tolist():
+                y, x = np.unravel_index(int(picture[i, 0].argmax()), (96, 96))
+                assert abs(x + 0.5 - float(its.points[i, 3, 0])) <= 0.51
+                assert abs(y + 0.5 - float(its.points[i, 3, 1])) <= 0.51
+
+
+def test_dressing_a_render_as_a_photo_only_ever_hides_landmarks(
+    side_views: dict[str, tuple["torch.Tensor", Truth]],
+) -> None:
+    """What a blob or a border covers is seen less than before, never more."""
+    picture, truth = side_views["toy"]
+    photo, its = photos(picture.permute(0, 3, 1, 2), truth, 2, close=False)
+    assert photo.min() >= 0
+    assert photo.max() <= 255
+    assert (its.visibility <= truth.visibility).all()
+
+
+def test_the_recipe_runs_on_a_hundred_renders_and_the_loss_falls(tmp_path: Path) -> None:
+    """Forty-five steps of the smallest network on a hundred small renders; the run can then be gone on with."""
+    plan = Plan(
+        net="tiny", close=True, seed=1, minutes=1e9, total_minutes=1e9, out=tmp_path, geometry=None, device=CPU, batch=10,
+        chunk=50, pool=100, steps=45, size=48, shows=1000, peak_rate=4e-3,
+    )  # fmt: skip
+    losses = train(plan)
+    assert len(losses) == 9
+    assert losses[-1] < 0.75 * losses[0]
+    again = train(replace(plan, steps=5, resume=tmp_path, out=tmp_path / "on"))
+    assert again[0] < losses[0]
+
+
+def test_the_exported_net_answers_in_opencv_as_in_pytorch(tmp_path: Path) -> None:
+    """For one picture and for several at once."""
+    torch.manual_seed(0)
+    net = ProfileNet("tiny").eval()
+    assert export_net(net, tmp_path / "net.onnx") < 2e-3
+    assert net(torch.zeros(2, 3, SIZE, SIZE)).shape == (2, OUTPUTS)
+    told = net.answer(torch.zeros(1, 3, SIZE, SIZE))
+    assert torch.allclose(
+        told.points.flatten(1), net(torch.zeros(1, 3, SIZE, SIZE))[:, : 2 * len(LANDMARKS)], atol=1e-3
+    )
