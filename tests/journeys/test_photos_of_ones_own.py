@@ -93,7 +93,7 @@ def test_a_turned_jpeg_comes_in_upright_cropped_and_without_metadata(
     server = run_program()
     open_start(page, server.url)
     upload(page, "IMG_4711.jpg", turned_jpeg())
-    page.get_by_text("Mark the part to keep").wait_for()
+    page.get_by_role("heading", name="Mark the part to keep").wait_for()
     assert pictures_shown(page) >= 1
     keep_as_doll(page, "Doll, turned")
 
