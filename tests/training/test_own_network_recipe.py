@@ -5,7 +5,6 @@ Needs vision/training/requirements.txt and g++; elsewhere these tests skip. Run 
     python -m pytest --confcutdir=tests/training tests/training
 """
 
-# ruff: noqa: E402 - what needs PyTorch is imported after the question whether it is here
 import shutil
 from dataclasses import replace
 from pathlib import Path
