@@ -11,11 +11,11 @@ from records.photos import PhotoRecord, get_photo
 from rubric.answers import KeyAnswer, ReferenceKey
 from rubric.feedback import Feedback, ItemFeedback, Outcome, compare_with_key
 from rubric.measure_feedback import compare_measures, compare_points
-from rubric.scoring import changes
 from screens import look, places
 from screens.data import checklist, me, store
 from screens.editor import Pin, landmark_editor
 from screens.measuring import evidence_values, from_json
+from screens.mind import show_changes
 from screens.to_top import to_top
 from screens.words import ANSWERS
 from vision.compare import point_differences
@@ -150,20 +150,7 @@ def _mind(mine: HandedIn) -> None:
     if 1 not in mine.sheets or 2 not in mine.sheets:
         return
     st.subheader("Where you changed your mind")
-    moved = changes(mine.sheets[1], mine.sheets[2])
-    if not moved:
-        look.quiet("You kept all your first answers.")
-        return
-    words = {item.id: item.text for item in checklist().items}
-    rows = [
-        (
-            words.get(change.item_id, change.item_id),
-            ANSWERS[change.before] if change.before else "blank",
-            ANSWERS[change.after] if change.after else "blank",
-        )
-        for change in moved
-    ]
-    look.table(("Sign", "First look", "After measuring"), rows, "Changes of mind")
+    show_changes(mine.sheets[1], mine.sheets[2])
 
 
 def _measures(mine: HandedIn, reference: LandmarkSet | None) -> None:

@@ -5,13 +5,12 @@ import streamlit as st
 from records.attempts import Order
 from records.errors import RecordsError
 from records.handing_in import hand_in
-from rubric.answers import Answer
-from rubric.scoring import changes, missing_items
+from rubric.scoring import missing_items
 from screens import look, places
 from screens.data import checklist, me, store
 from screens.faults import show_fault
 from screens.measuring import measures_json, texts
-from screens.words import ANSWERS
+from screens.mind import show_changes
 from screens.working import Working, applicable, keep_sheet
 from vision.measures import VERSION
 
@@ -31,7 +30,7 @@ def show(work: Working) -> None:
     else:
         look.quiet("Every sign that applies has an answer.")
     if work.order == Order.SCORE_FIRST:
-        show_changes(work)
+        show_changes(applicable(work.sheets[1]), applicable(work.sheets[2]))
     with st.expander("What was measured"):
         for line in texts(work.points[1]).values():
             st.write(line)
@@ -40,25 +39,6 @@ def show(work: Working) -> None:
         _hand_in(work)
         if work.fault:
             st.rerun()
-
-
-def show_changes(work: Working) -> None:
-    """The change of mind between the first look and the second."""
-    first, second = applicable(work.sheets[1]), applicable(work.sheets[2])
-    moved = changes(first, second)
-    if not moved:
-        look.quiet("You kept all your first answers.")
-        return
-    texts_by_id = {item.id: item.text for item in checklist().items}
-    look.table(
-        ("Sign", "First look", "Second look"),
-        [(texts_by_id[change.item_id], _said(change.before), _said(change.after)) for change in moved],
-        "Changes of mind",
-    )
-
-
-def _said(answer: Answer | None) -> str:
-    return "blank" if answer is None else ANSWERS[answer]
 
 
 def _hand_in(work: Working) -> None:

@@ -69,10 +69,10 @@ def _entry(number: int, item: HandedIn) -> _Entry:
     over: int | None = None
     differences: dict[str, float] = {}
     if key is not None:
-        for round, sheet in item.sheets.items():
+        for round, sheet in sorted(item.sheets.items()):
             result = compare_with_key(checklist(), sheet, key.key)
             shares[round] = 100 * result.n_same / result.n_compared if result.n_compared else None
-        over = len(compare_with_key(checklist(), item.final_sheet, key.key).over_claimed)
+            over = len(result.over_claimed)  # ends as that of the last round
         if key.landmarks is not None:
             compared = compare_measures(from_json(item.measures), evidence_values(key.landmarks))
             differences = {m.name: m.difference for m in compared if m.name in _ANGLES and m.difference is not None}

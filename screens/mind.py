@@ -1,0 +1,22 @@
+"""The change of mind between the first look and the second, as both the hand-in and the feedback show it."""
+
+from rubric.answers import Answer, AnswerSheet
+from rubric.scoring import changes
+from screens import look
+from screens.data import checklist
+from screens.words import ANSWERS
+
+
+def show_changes(first: AnswerSheet, second: AnswerSheet) -> None:
+    """A table of the signs whose answer moved, or the word that none did."""
+    moved = changes(first, second)
+    if not moved:
+        look.quiet("You kept all your first answers.")
+        return
+    words = {item.id: item.text for item in checklist().items}
+    rows = [(words.get(one.item_id, one.item_id), _said(one.before), _said(one.after)) for one in moved]
+    look.table(("Sign", "First look", "After measuring"), rows, "Changes of mind")
+
+
+def _said(answer: Answer | None) -> str:
+    return "blank" if answer is None else ANSWERS[answer]
