@@ -14,6 +14,11 @@ Where ear or nose tip is not placed: u is the bisector of the two rays in the pi
 made a unit vector), and in place of w F stands r·m with r = 1.0 and m = (h_upper + h_lower)/2 / (sin ψ + r cos ψ),
 which takes half the mouth width to be as long as the mean depth of the lips in front of the corner (an assumption).
 
+A detector may have read the gape by itself, better than through its points (`LandmarkSet.gape`). While all three points
+of the mouth are that detector's own, its reading is the value, and its standard deviation the interval's; as soon as a
+person has moved, confirmed or removed one of them, the angle is that of the points. The two are not averaged: they come
+from one look at one picture, and their errors go together.
+
 No value: a point of the three is not placed; the view is outside what `vision.head_view` allows; nose tip and ear both
 placed but within 2σ; without them, a lip edge within 2σ of the corner; a depth d <= 2 σ_d. The last one matters: d and
 −d give mirrored angles, each as sure of itself as the other.
@@ -32,7 +37,7 @@ import numpy as np
 from vision.default_sigmas import EAR_BREADTH_SHARE, coordinates
 from vision.geometry import Complexes, Floats, complex_columns, propagate
 from vision.head_view import face_px, face_refusal, head_view, hidden_notes, missing_refusal, too_close
-from vision.landmarks import LANDMARK_NAMES, LandmarkSet
+from vision.landmarks import LANDMARK_NAMES, MOUTH_IDS, LandmarkSet
 from vision.results import UNITS, NotMeasurable, Result, measured
 
 #: Half a mouth width over the face size: mean and standard deviation.
@@ -42,8 +47,13 @@ HALF_MOUTH_OVER_LIP_DEPTH = (1.0, 0.5)
 #: How far the bisector of the rays may be from the line ear → nose tip, standard deviation in degrees.
 BISECTOR_SIGMA_DEG = 15.0
 
+READING_NOTE = (
+    "Read by the program from the picture, not from the three points of the mouth; "
+    "move one of them and it is read from your points."
+)
+
 _NAME = "gape_angle"
-_MOUTH = ("mouth_corner", "upper_lip_edge", "lower_lip_edge")
+_MOUTH = MOUTH_IDS
 _LIPS = _MOUTH[1:]
 
 
@@ -58,6 +68,9 @@ class _Model:
 def gape_angle(landmarks: LandmarkSet) -> Result:
     """The gape angle in degrees, 0 closed; every point must have its sigma (`with_default_sigmas`)."""
     refusal = missing_refusal(landmarks, _MOUTH) or head_view(landmarks).refusal
+    read = landmarks.counting_gape
+    if refusal is None and read is not None:
+        return measured(_NAME, read.deg, read.sigma_deg, low=0.0, high=180.0, notes=(READING_NOTE,))
     model = _model(landmarks) if refusal is None else refusal
     if isinstance(model, str):
         return NotMeasurable(name=_NAME, unit=UNITS[_NAME], reason=model)

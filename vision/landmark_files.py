@@ -1,8 +1,8 @@
 """Landmark files: the JSON of `--landmarks`. Everything read here is untrusted.
 
 {"landmarks": {id: {"x", "y"[, "sigma", "visibility", "by"]}}, "head_yaw_deg", "head_yaw_sigma_deg", "mm_per_pixel",
-"mm_per_pixel_sigma"[, "head_yaw_by", "camera_elevation_deg", "body_view"]}; numbers that are unknown are null or left
-out. A point of visibility 0 is not placed.
+"mm_per_pixel_sigma"[, "head_yaw_by", "camera_elevation_deg", "body_view", "gape_reading": {"deg", "sigma_deg", "by"}]};
+numbers that are unknown are null or left out. A point of visibility 0 is not placed.
 """
 
 import json
@@ -16,6 +16,7 @@ from vision.landmarks import (
     LANDMARK_IDS,
     STUDENT_YAW_SIGMA_DEG,
     BodyView,
+    GapeReading,
     HeadYaw,
     LandmarkSet,
     Point,
@@ -25,6 +26,7 @@ from vision.landmarks import (
 
 MAX_FILE_BYTES = 1024 * 1024
 
+_GAPE_KEYS = ("deg", "sigma_deg", "by")
 _POINT_KEYS = ("x", "y", "sigma", "visibility", "by")
 _SET_KEYS = (
     "landmarks",
@@ -35,6 +37,7 @@ _SET_KEYS = (
     "mm_per_pixel_sigma",
     "camera_elevation_deg",
     "body_view",
+    "gape_reading",
 )
 
 
@@ -99,6 +102,7 @@ def landmarks_from_json(value: object) -> LandmarkSet:
         camera_elevation_deg=number_at(whole, "camera_elevation_deg", low=-90, high=90),
         body_view=_body_view(whole),
         scale=_scale(whole),
+        gape=_gape(whole),
     )
 
 
@@ -114,7 +118,7 @@ def landmarks_to_json(landmarks: LandmarkSet) -> dict[str, Any]:
         "camera_elevation_deg": landmarks.camera_elevation_deg,
         "body_view": landmarks.body_view.name.lower(),
     }
-    return value | ({"head_yaw_by": yaw.by} if yaw else {})
+    return value | ({"head_yaw_by": yaw.by} if yaw else {}) | _gape_to_json(landmarks.gape)
 
 
 def point_to_json(point: Point) -> dict[str, Any]:
@@ -151,6 +155,22 @@ def _head_yaw(whole: Mapping[str, object]) -> HeadYaw | None:
     if deg is None:
         return None
     return HeadYaw(deg=deg, sigma_deg=sigma or STUDENT_YAW_SIGMA_DEG, by=text_at(whole, "head_yaw_by", "file"))
+
+
+def _gape(whole: Mapping[str, object]) -> GapeReading | None:
+    if whole.get("gape_reading") is None:
+        return None
+    entry = mapping_at(whole["gape_reading"], "gape_reading")
+    only_keys(entry, _GAPE_KEYS, "gape_reading")
+    deg = number_at(entry, "deg", where="gape_reading", low=0, high=180)
+    sigma = number_at(entry, "sigma_deg", where="gape_reading", above=0, high=180)
+    if deg is None or sigma is None:
+        raise InvalidLandmarks("gape_reading: both deg and sigma_deg must be numbers.")
+    return GapeReading(deg=deg, sigma_deg=sigma, by=text_at(entry, "by", "file", where="gape_reading"))
+
+
+def _gape_to_json(gape: GapeReading | None) -> dict[str, Any]:
+    return {} if gape is None else {"gape_reading": {"deg": gape.deg, "sigma_deg": gape.sigma_deg, "by": gape.by}}
 
 
 def _scale(whole: Mapping[str, object]) -> Scale | None:

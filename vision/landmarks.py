@@ -34,6 +34,8 @@ LANDMARK_NAMES: Mapping[str, str] = MappingProxyType(
 )
 
 LANDMARK_IDS: tuple[str, ...] = tuple(LANDMARK_NAMES)
+#: The points that the gape is the angle between.
+MOUTH_IDS = ("mouth_corner", "upper_lip_edge", "lower_lip_edge")
 
 
 class Visibility(IntEnum):
@@ -120,6 +122,28 @@ class HeadYaw:
         _positive("the standard deviation of head yaw", self.sigma_deg)
 
 
+@dataclass(frozen=True, kw_only=True)
+class GapeReading:
+    """A detector's own reading of the gape, from the picture itself and not through the mouth's points.
+
+    Parameters
+    ----------
+    deg, sigma_deg : float
+        Angle in the sagittal plane, degrees in [0, 180], and its standard deviation, above 0.
+    by : str
+        Name of the detector, as in the points that it placed.
+    """
+
+    deg: float
+    sigma_deg: float
+    by: str
+
+    def __post_init__(self) -> None:
+        if not (isfinite(self.deg) and 0 <= self.deg <= 180):
+            raise InvalidLandmarks(f"a gape must lie in 0 to 180 degrees, got {self.deg}")
+        _positive("the standard deviation of a gape", self.sigma_deg)
+
+
 #: Standard deviation of a yaw that a student chose on the strip of drawn heads, in degrees.
 STUDENT_YAW_SIGMA_DEG = 8.0
 
@@ -153,6 +177,8 @@ class LandmarkSet:
         TURNED where the trunk is more than 30 degrees off its own side view.
     scale : Scale or None
         None where no scale is known.
+    gape : GapeReading or None
+        What a detector read by itself. It counts only while the mouth's points are that detector's: `counting_gape`.
 
     Raises
     ------
@@ -165,6 +191,7 @@ class LandmarkSet:
     camera_elevation_deg: float | None = None
     body_view: BodyView = BodyView.UNKNOWN
     scale: Scale | None = None
+    gape: GapeReading | None = None
 
     def __post_init__(self) -> None:
         unknown = [name for name in self.points if name not in LANDMARK_NAMES]
@@ -177,6 +204,15 @@ class LandmarkSet:
     def get(self, name: str) -> Point | None:
         """The point of that id, or None where it is not placed."""
         return self.points.get(name)
+
+    @property
+    def counting_gape(self) -> GapeReading | None:
+        """The detector's reading while all three points of the mouth are placed, and placed by that detector.
+
+        A person who moves, confirms or removes one of them makes the reading void: the angle is then that of the points.
+        """
+        placers = {None if point is None else point.by for point in map(self.points.get, MOUTH_IDS)}
+        return self.gape if self.gape is not None and placers == {self.gape.by} else None
 
     def with_points(self, points: Mapping[str, Point]) -> Self:
         """A copy in which these points are added or replaced."""

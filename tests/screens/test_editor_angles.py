@@ -38,7 +38,8 @@ def editor_module(browser: Browser) -> Iterator[Page]:
 
 def in_browser(page: Page, landmarks: LandmarkSet) -> dict[str, Any]:
     """Through the same payload as the true editor; width and height 1, so that shares are pixels."""
-    told = landmarks_payload(landmarks, 1, 1)
+    gape = landmarks.gape
+    told = {"gape": gape and {"deg": gape.deg, "by": gape.by}} | landmarks_payload(landmarks, 1, 1)
     answer: dict[str, Any] = page.evaluate("(told) => window.editor.liveMeasures(told)", told)
     return answer
 

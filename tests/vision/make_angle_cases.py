@@ -158,6 +158,30 @@ def refused_gape_cases() -> list[dict[str, Any]]:
     ]
 
 
+def reading_cases() -> list[dict[str, Any]]:
+    """A detector's own reading of the gape, 84°, on points that say 60°."""
+    found = []
+    placers = {
+        "all three points its own": ("net", "net", "net"),
+        "the corner moved by a person": ("student", "net", "net"),
+        "the lower lip confirmed by a person": ("net", "net", "student"),
+        "all points a person's": ("student", "student", "student"),
+    }
+    read = {"gape_reading": {"deg": 84, "sigma_deg": 6, "by": "net"}}
+    for words, placed_by in placers.items():
+        points = placed(head(face=300, gape_up=20, gape_down=40, arms=(90, 100), psi=90))
+        answer = 84 if set(placed_by) == {"net"} else 60
+        one = case(f"a detector's reading, {words}", points, sigma=2, head_yaw_deg=90, **read, gape_angle=answer)
+        for name, by in zip(("mouth_corner", "upper_lip_edge", "lower_lip_edge"), placed_by, strict=True):
+            one["landmarks"]["landmarks"][name]["by"] = by
+        found.append(one)
+    turned = placed(head(face=300, gape_up=20, gape_down=40, arms=(90, 100), psi=50))
+    outside = case("a detector's reading outside the domain", turned, sigma=2, head_yaw_deg=50, **read)
+    for name in ("mouth_corner", "upper_lip_edge", "lower_lip_edge"):
+        outside["landmarks"]["landmarks"][name]["by"] = "net"
+    return [*found, outside]
+
+
 def body_cases() -> list[dict[str, Any]]:
     """Lines of known bend, in several directions of the picture."""
     found = []
@@ -220,7 +244,7 @@ def whole_cases() -> list[dict[str, Any]]:
 
 def all_cases() -> list[dict[str, Any]]:
     """Every case, in the order of the file."""
-    gapes = [*gape_cases(), *yaw_unknown_cases(), *refused_gape_cases()]
+    gapes = [*gape_cases(), *yaw_unknown_cases(), *refused_gape_cases(), *reading_cases()]
     return [*gapes, *body_cases(), *partial_body_cases(), *whole_cases()]
 
 

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 from head_model import FACE_PX, as_set, seen_head
 
-from vision.gape import lip_depths
-from vision.landmarks import LandmarkSet, Point, Visibility
+from vision.gape import READING_NOTE, lip_depths
+from vision.landmarks import MOUTH_IDS, GapeReading, LandmarkSet, Point, Visibility
 from vision.measures import Measure, NotMeasurable, measure_all
 
 
@@ -194,3 +194,43 @@ def test_opposite_rays_of_a_mouth_alone_have_no_bisector_and_are_refused() -> No
         "lower_lip_edge": Point(x=100, y=150, sigma=1),
     }
     assert isinstance(gape(LandmarkSet(points=points)), NotMeasurable)
+
+
+def read_by_net(**changes: Point) -> LandmarkSet:
+    """Points of a gape of 70° placed by "net", which reads 84 ± 6° by itself."""
+    head = as_set(seen_head(gape_up=30, gape_down=40), sigma=2, yaw=(90, 4))
+    points = {name: replace(point, by="net") for name, point in head.points.items()} | changes
+    return replace(head, points=points, gape=GapeReading(deg=84, sigma_deg=6, by="net"))
+
+
+def test_a_detectors_own_reading_is_the_value_while_the_mouth_is_that_detectors() -> None:
+    result = value(read_by_net())
+    assert (result.value, result.sd, result.notes) == (84, 6, (READING_NOTE,))
+    assert (result.low, result.high) == pytest.approx((84 - 1.96 * 6, 84 + 1.96 * 6))
+
+
+@pytest.mark.parametrize("name", MOUTH_IDS)
+def test_a_mouth_point_that_a_person_moved_or_confirmed_makes_the_reading_void(name: str) -> None:
+    moved = replace(read_by_net().points[name], by="student")
+    result = value(read_by_net(**{name: moved}))
+    assert result.value == pytest.approx(70)
+    assert READING_NOTE not in result.notes
+
+
+def test_a_mouth_point_that_a_person_removed_leaves_no_gape() -> None:
+    assert reason(read_by_net().without(["lower_lip_edge"])) == "Not placed: lower lip."
+
+
+def test_a_persons_other_points_leave_the_reading_as_it_is() -> None:
+    chin = Point(x=1, y=2, by="student")
+    assert value(read_by_net(chin=chin)).value == 84
+
+
+def test_a_reading_beside_another_detectors_mouth_does_not_count() -> None:
+    whole = read_by_net()
+    others = {name: replace(point, by="mesh") for name, point in whole.points.items()}
+    assert value(whole.with_points(others)).value == pytest.approx(70)
+
+
+def test_a_reading_outside_the_domain_is_refused_like_any_gape() -> None:
+    assert reason(replace(read_by_net(), camera_elevation_deg=30)).startswith("The camera looks down by 30°")

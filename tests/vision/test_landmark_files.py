@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from vision.coco import coco_from_landmarks, landmarks_from_coco
 from vision.errors import InvalidLandmarks
 from vision.landmark_files import landmarks_from_json, landmarks_to_json, read_landmarks
-from vision.landmarks import LANDMARK_IDS, BodyView, HeadYaw, LandmarkSet, Point, Scale, Visibility
+from vision.landmarks import LANDMARK_IDS, BodyView, GapeReading, HeadYaw, LandmarkSet, Point, Scale, Visibility
 
 pixels = st.floats(-1e5, 1e5)
 texts = st.text(st.characters(categories=["L", "Nd"]), min_size=1, max_size=30)
@@ -31,6 +31,7 @@ sets = st.builds(
     camera_elevation_deg=st.none() | st.floats(-90, 90),
     body_view=st.sampled_from(BodyView),
     scale=st.none() | st.builds(Scale, mm_per_pixel=st.floats(1e-6, 1000), sigma=st.floats(0, 1000)),
+    gape=st.none() | st.builds(GapeReading, deg=st.floats(0, 180), sigma_deg=st.floats(1e-3, 180), by=texts),
 )
 
 
@@ -116,6 +117,10 @@ def test_the_plain_format_needs_only_x_and_y() -> None:
     assert found.scale == Scale(mm_per_pixel=0.2, sigma=0)
 
 
+def test_a_set_without_a_reading_saves_as_before() -> None:
+    assert "gape_reading" not in landmarks_to_json(doll_landmarks())
+
+
 def test_a_point_of_visibility_0_is_not_placed() -> None:
     assert landmarks_from_json({"landmarks": {"chin": {"x": 0, "y": 0, "visibility": 0}}}) == LandmarkSet()
 
@@ -154,6 +159,15 @@ REFUSED: dict[str, tuple[object, str]] = {
         {"landmarks": {}, "body_view": "upside"},
         "body_view must be one of unknown, side, turned",
     ),
+    "a gape without its sigma": (
+        {"landmarks": {}, "gape_reading": {"deg": 80}},
+        "gape_reading: both deg and sigma_deg must be numbers",
+    ),
+    "a gape out of range": (
+        {"landmarks": {}, "gape_reading": {"deg": 181, "sigma_deg": 5}},
+        "gape_reading: deg must be from 0 to 180",
+    ),
+    "a gape that is a number": ({"landmarks": {}, "gape_reading": 80}, "gape_reading must be a JSON object"),
     "who with a line break": (at(by="a\nb"), "chin: by must be text"),
     "who without end": (at(by="x" * 500), "chin: by must be text of 1 to 60"),
 }

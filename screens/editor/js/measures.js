@@ -1,6 +1,7 @@
 // The angles that move with the finger. vision.gape and vision.body compute the same with intervals, and one file of
 // cases (tests/data/angle_cases.json) holds both to the same numbers.
 
+const MOUTH = ["mouth_corner", "upper_lip_edge", "lower_lip_edge"];
 const HALF_MOUTH_SHARE = [0.19, 0.03];
 const HALF_MOUTH_OVER_LIP_DEPTH = [1, 0.5];
 const BISECTOR_SIGMA_DEG = 15;
@@ -59,13 +60,19 @@ function gapeWithoutFace(inputs) {
   return angleAndDepths(along[0], along[1], r * depth, yawDeg);
 }
 
-function gapeAngle(points, yaw, elevation) {
-  const needs = missing(points, ["mouth_corner", "upper_lip_edge", "lower_lip_edge"]);
+/** A detector's own reading counts while all three points of the mouth are its own. */
+function readingCounts(points, gape) {
+  return Boolean(gape) && MOUTH.every((id) => points[id].by === gape.by);
+}
+
+function gapeAngle(points, yaw, elevation, gape) {
+  const needs = missing(points, MOUTH);
   if (needs.length) return unmeasured("needs", needs);
   const refusal = viewRefusal(yaw, elevation);
   if (refusal) return unmeasured(refusal);
+  if (readingCounts(points, gape)) return measured(gape.deg);
   const head = yaw ? [yaw.deg, yaw.sigma ?? STUDENT_YAW_SIGMA_DEG] : [UNKNOWN_YAW.deg, UNKNOWN_YAW.sigma];
-  let used = ["mouth_corner", "upper_lip_edge", "lower_lip_edge"];
+  let used = MOUTH;
   let constants = [HALF_MOUTH_OVER_LIP_DEPTH, [0, BISECTOR_SIGMA_DEG], head];
   let formula = gapeWithoutFace;
   if (points.nose_tip && points.ear) {
@@ -116,11 +123,11 @@ function headDeviation(points, bodyView) {
   return measured(Math.sign(side) * bendDeg(points));
 }
 
-/** points: {id: {x, y, v, sigma?}} in photo px; yaw: null or {deg, sigma?}. */
-function liveMeasures({ points, yaw, elevation = null, bodyView = 0, mmPerPixel = null }) {
+/** points: {id: {x, y, v, sigma?, by?}} in photo px; yaw: null or {deg, sigma?}; gape: null or a detector's {deg, by}. */
+function liveMeasures({ points, yaw, elevation = null, bodyView = 0, mmPerPixel = null, gape = null }) {
   const filled = withSigmas(points, yaw, mmPerPixel);
   return {
-    gape_angle: gapeAngle(filled, yaw, elevation),
+    gape_angle: gapeAngle(filled, yaw, elevation, gape),
     alignment_angle: alignmentAngle(filled, bodyView),
     head_deviation: headDeviation(filled, bodyView),
   };
