@@ -24,6 +24,9 @@ from .samples import BABY, CLOSED_EYES, CURLED, SMALL
 from .scene import Garment, Light, Scene, Slab, Sleeve, View, build, camera_of
 from .truth import truth
 
+#: To be raised with whatever changes the pictures or their truth: each version has a cache of its own.
+VERSION = 2
+
 HOLDS = ("cradle", "cross_cradle", "under_arm", "laid_back", "side_lying")
 #: Light paths a pixel: enough once the light is smoothed at this size.
 PATHS = 3
@@ -194,7 +197,7 @@ def pictures(seed: int, doll: int, size: int):
         facts = truth(scene, built, model)
         trunk_off = abs(view.towards_front_deg) > 30 or abs(view.towards_head_deg) > 30
         record = {
-            "doll": doll, "hold": scene.hold, "phase": scene.phase, "skin_tone": scene.skin_tone,
+            "scenes": VERSION, "doll": doll, "hold": scene.hold, "phase": scene.phase, "skin_tone": scene.skin_tone,
             "roll_deg": round(view.roll_deg, 1), "light": light_name, "blur_px": blur, "cover": cover,
             "width": built.camera.width, "height": built.camera.height, **facts,
             "body_view": "turned" if trunk_off else "side",

@@ -1,5 +1,6 @@
 """The command `bench` over a cache of pictures that a test has made, and what it says where it cannot."""
 
+import ast
 import io
 import json
 import os
@@ -103,6 +104,18 @@ def test_a_renderer_that_lacks_its_packages_gets_the_same_sentence(
     code, _, err = bench("--n", 3, "--cache", tmp_path, "--columns", "clicks")
     assert code == 2
     assert "requirements.txt" in err.splitlines()[-1]
+
+
+def test_pictures_of_earlier_scenes_lie_in_a_folder_that_is_not_read(tmp_path: Path) -> None:
+    """The renderer's own number cannot be imported here: its packages are not in this environment."""
+    tree = ast.parse((renders.PROJECT / "sample_images" / "render" / "bench_scenes.py").read_text(encoding="utf-8"))
+    numbers = {
+        ast.unparse(node.targets[0]): ast.literal_eval(node.value)
+        for node in tree.body
+        if isinstance(node, ast.Assign) and isinstance(node.value, ast.Constant)
+    }
+    assert numbers["VERSION"] == renders.SCENES_VERSION
+    assert renders.cache_folder(tmp_path, 20).name == f"20-576-scenes{numbers['VERSION']}"
 
 
 def test_an_unknown_column_is_refused(tmp_path: Path) -> None:
