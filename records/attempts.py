@@ -11,6 +11,7 @@ from records.consents import Scope
 from records.errors import AlreadyHandedIn, InvalidRecord, StaleWrite
 from records.models import AttemptRow, PointsRow, SheetRow
 from records.people import Person
+from records.rights import Right, service
 from records.store import Store
 from records.stored_json import stored_landmarks, stored_sheet
 from rubric.answers import AnswerSheet
@@ -32,6 +33,7 @@ __all__ = [
 ]
 
 
+@service(Right.PRACTISE)
 def start_attempt(store: Store, person: Person, photo_id: str, order: Order = Order.SCORE_FIRST) -> AttemptRecord:
     """Begin a new attempt. Raises NotFound, NotAllowed, ConsentRefused."""
     with store.writing() as session:
@@ -49,12 +51,14 @@ def start_attempt(store: Store, person: Person, photo_id: str, order: Order = Or
         return record_of(row)
 
 
+@service(Right.PRACTISE)
 def resume(store: Store, person: Person, attempt_id: str) -> AttemptRecord:
     """An open attempt as it was last saved. Raises NotFound, NotAllowed, AlreadyHandedIn."""
     with store.reading() as session:
         return record_of(open_row(session, person, attempt_id))
 
 
+@service(Right.PRACTISE)
 def open_attempts(store: Store, person: Person) -> tuple[AttemptRecord, ...]:
     """All that is not handed in, latest start first."""
     still_open = (
@@ -66,12 +70,14 @@ def open_attempts(store: Store, person: Person) -> tuple[AttemptRecord, ...]:
         return tuple(record_of(row) for row in session.scalars(still_open))
 
 
+@service(Right.PRACTISE)
 def save_step(store: Store, person: Person, attempt_id: str, step: Step) -> None:
     """Remember where the person stands. Raises NotFound, NotAllowed, AlreadyHandedIn."""
     with store.writing() as session:
         open_row(session, person, attempt_id, to_change=True).step = step.value
 
 
+@service(Right.PRACTISE)
 def save_sheet(
     store: Store, person: Person, attempt_id: str, round: Round, sheet: AnswerSheet, expected_revision: int
 ) -> int:
@@ -110,6 +116,7 @@ def save_sheet(
     return expected_revision + 1
 
 
+@service(Right.PRACTISE)
 def save_points(
     store: Store, person: Person, attempt_id: str, round: Round, landmarks: LandmarkSet, expected_revision: int
 ) -> int:

@@ -19,6 +19,7 @@ from records.errors import (
 )
 from records.models import ConsentRow
 from records.people import Person
+from records.rights import Right, service
 from records.store import Store
 from records.wording import required_text
 
@@ -134,6 +135,7 @@ _SCOPE_WORDS = {
 }
 
 
+@service(Right.KEEP_CONSENTS)
 def list_consents(store: Store, person: Person) -> tuple[ConsentRecord, ...]:
     """All consents that this person put on record, withdrawn ones too, oldest first."""
     with store.reading() as session:
@@ -145,6 +147,7 @@ def list_consents(store: Store, person: Person) -> tuple[ConsentRecord, ...]:
         return tuple(record_of(row) for row in rows)
 
 
+@service(Right.KEEP_CONSENTS)
 def get_consent(store: Store, person: Person, consent_id: str) -> ConsentRecord:
     """One of this person's consents. Raises NotFound, NotAllowed."""
     with store.reading() as session:

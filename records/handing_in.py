@@ -16,6 +16,7 @@ from records.attempts import open_row
 from records.errors import InvalidRecord, NotFound, NothingToHandIn, StaleWrite
 from records.models import AttemptRow, MeasurementRow
 from records.people import Person
+from records.rights import Right, service
 from records.store import Store
 from rubric.answers import AnswerSheet
 from vision.landmarks import LandmarkSet
@@ -59,6 +60,7 @@ class HandedIn:
         return self.sheets[max(self.sheets)]
 
 
+@service(Right.PRACTISE)
 def hand_in(
     store: Store,
     person: Person,
@@ -126,6 +128,7 @@ def _check_seen(row: AttemptRow, sheet_revision: int | None, points_revision: in
         )
 
 
+@service(Right.PRACTISE)
 def handed_in(store: Store, person: Person, attempt_id: str) -> HandedIn:
     """One attempt that was handed in. Raises NotFound (also before it is handed in), NotAllowed."""
     with store.reading() as session:
@@ -135,6 +138,7 @@ def handed_in(store: Store, person: Person, attempt_id: str) -> HandedIn:
         return _record_of(row)
 
 
+@service(Right.PRACTISE)
 def history(store: Store, person: Person) -> tuple[HandedIn, ...]:
     """All that this person handed in, oldest first."""
     done = (

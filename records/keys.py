@@ -9,6 +9,7 @@ from records.access import own_attempt, own_photo
 from records.errors import KeyHidden, NotFound
 from records.models import KeyRow
 from records.people import Person
+from records.rights import Right, service
 from records.store import Store
 from records.stored_json import stored_key, stored_landmarks
 from rubric.answers import ReferenceKey
@@ -27,6 +28,7 @@ class KeyRecord:
     set_at: datetime
 
 
+@service(Right.WRITE_KEY)
 def set_key(store: Store, person: Person, photo_id: str, key: ReferenceKey, landmarks: LandmarkSet) -> KeyRecord:
     """Set or replace the key of one of the person's own photos. Raises NotFound, NotAllowed, ConsentWithdrawn."""
     with store.writing() as session:
@@ -47,6 +49,7 @@ def put_key(store: Store, session: Session, photo_id: str, key: ReferenceKey, la
     return row
 
 
+@service(Right.PRACTISE)
 def key_for(store: Store, person: Person, attempt_id: str) -> KeyRecord:
     """The key to an attempt of this person that was handed in.
 

@@ -11,6 +11,7 @@ from records.access import own_attempt
 from records.errors import InvalidRecord
 from records.models import OwnSigmaRow
 from records.people import Person
+from records.rights import Right, service
 from records.store import Store
 
 
@@ -32,6 +33,7 @@ class OwnSigma:
     rounds: tuple[OwnSigmaRecord, ...]
 
 
+@service(Right.PRACTISE)
 def record_own_sigma(
     store: Store, person: Person, *, sigma_percent: float, n_points: int, attempt_id: str | None = None
 ) -> OwnSigmaRecord:
@@ -67,6 +69,7 @@ def record_own_sigma(
         return _record_of(row)
 
 
+@service(Right.PRACTISE)
 def own_sigma_for(store: Store, person: Person) -> OwnSigma | None:
     """The person's own sigma, or None before the first repeat."""
     mine = (

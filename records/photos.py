@@ -13,6 +13,7 @@ from records.consents import DollDeclaration, Kind, NewConsent, Scope
 from records.models import ConsentRow, KeyRow, PhotoRow
 from records.people import Person
 from records.pictures import Picture, files_of, store_picture, there
+from records.rights import Right, service
 from records.store import Store
 
 PhotoKind = Literal["full", "screen"]
@@ -60,6 +61,7 @@ class PhotoRecord:
     added_at: datetime
 
 
+@service(Right.ADD_PHOTO)
 def add_photo(
     store: Store,
     person: Person,
@@ -122,6 +124,7 @@ def _consent_row(
     return row
 
 
+@service(Right.PRACTISE)
 def list_photos(store: Store, person: Person) -> tuple[PhotoRecord, ...]:
     """Samples first, then the person's own, newest first."""
     shown = (
@@ -136,12 +139,14 @@ def list_photos(store: Store, person: Person) -> tuple[PhotoRecord, ...]:
         return tuple(record_of(store, row) for row in (*samples, *own))
 
 
+@service(Right.PRACTISE)
 def get_photo(store: Store, person: Person, photo_id: str) -> PhotoRecord:
     """One photo. Raises NotFound, NotAllowed, ConsentWithdrawn."""
     with store.reading() as session:
         return record_of(store, visible_photo(session, person, photo_id))
 
 
+@service(Right.PRACTISE)
 def read_bytes(
     store: Store, person: Person, photo_id: str, kind: PhotoKind = "full", *, use: Scope = Scope.OWN_PRACTICE
 ) -> bytes:
@@ -163,6 +168,7 @@ def read_bytes(
     return store.files.read(full if kind == "full" else screen)
 
 
+@service(Right.PRACTISE)
 def check_use(store: Store, person: Person, photo_id: str, use: Scope) -> None:
     """Return only where the consent covers the use today. Raises as `read_bytes`."""
     with store.reading() as session:

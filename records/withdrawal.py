@@ -15,11 +15,13 @@ from records.errors import StorageFault
 from records.models import AttemptRow, ConsentRow, PhotoRow
 from records.people import Person
 from records.pictures import files_of
+from records.rights import Right, service
 from records.store import Store
 from records.stored_json import Json, stored_key, stored_sheet
 from rubric.scoring import key_from_json, sheet_from_json
 
 
+@service(Right.KEEP_CONSENTS)
 def withdraw(store: Store, person: Person, consent_id: str) -> ConsentRecord:
     """Withdraw a consent and remove all photos that rest on it, and every other photo of the same bytes.
 
@@ -43,6 +45,7 @@ def withdraw(store: Store, person: Person, consent_id: str) -> ConsentRecord:
     return record
 
 
+@service(Right.ADD_PHOTO)
 def remove_photo(store: Store, person: Person, photo_id: str) -> None:
     """Remove one of the person's photos in the same way; its consent stays on record.
 

@@ -11,8 +11,7 @@ from PIL import Image
 
 from records.attempts import AttemptRecord, save_points, save_sheet, start_attempt
 from records.consents import DollDeclaration, NewConsent, Scope
-from records.models import PersonRow
-from records.people import Person, local_person
+from records.people import Person, Role, add_person, local_person
 from records.photos import PhotoRecord, add_photo
 from records.store import Store
 from rubric.answers import Answer, AnswerSheet, ItemAnswer, KeyAnswer, Phase, ReferenceKey, Settles, Spot, View
@@ -125,12 +124,10 @@ def add(
     )
 
 
-def someone_else(store: Store) -> Person:
-    """A second person, as there will be with classes."""
-    row = PersonRow(id=token_hex(16), handle=f"other {token_hex(4)}", created_at=store.now())
+def someone_else(store: Store, *roles: Role) -> Person:
+    """A second person, in these roles or in all."""
     with store.writing() as session:
-        session.add(row)
-    return Person(id=row.id, handle=row.handle)
+        return add_person(store, session, f"other {token_hex(4)}", frozenset(roles or Role))
 
 
 def half_done(store: Store, person: Person, photo: PhotoRecord) -> AttemptRecord:

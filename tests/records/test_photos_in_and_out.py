@@ -217,7 +217,7 @@ def test_stored_names_are_random_and_no_column_can_hold_the_name_of_an_upload(sc
     texts = {name for name, kind in columns.items() if isinstance(kind, String)}
     assert texts == {
         *("id", "owner_id", "consent_id", "sample_id", "title"),
-        *("file_name", "sha256", "screen_file_name", "screen_sha256"),
+        *("file_name", "sha256", "screen_file_name", "screen_sha256", "origin_id", "look_hash"),
     }
     assert {row["file_name"], row["screen_file_name"]} == scene.photo_names
     stems = {Path(name).stem for name in scene.photo_names}
