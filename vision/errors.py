@@ -3,6 +3,7 @@
 VisionError
 ├── UnreadablePhoto      the bytes are not a photo that we accept; the message is one sentence for a person
 ├── InvalidLandmarks     a landmark, a set of them or a landmark file breaks a rule
+├── InvalidCover         an area to cover breaks a rule
 ├── ModelUnavailable     a detection model cannot be loaded on this machine
 └── CannotDo             the command line asks for something that cannot be done, whatever the photos are
 
@@ -20,6 +21,10 @@ class UnreadablePhoto(VisionError):
 
 class InvalidLandmarks(VisionError, ValueError):
     """A landmark, a set of landmarks or a landmark file breaks a rule."""
+
+
+class InvalidCover(VisionError, ValueError):
+    """An area to cover breaks a rule."""
 
 
 class ModelUnavailable(VisionError):
