@@ -196,12 +196,17 @@ def record_of(row: ConsentRow) -> ConsentRecord:
     )
 
 
-def refusal(row: ConsentRow, use: Scope, today: date) -> ConsentRefused | None:
-    """Why this consent does not cover that use on that day; None where it does. The last day still counts."""
+def refusal(row: ConsentRow, use: Scope, today: date, classes: frozenset[str] = frozenset()) -> ConsentRefused | None:
+    """Why this consent does not cover that use on that day; None where it does. The last day still counts.
+
+    For the use OWN_CLASS, `classes` are the classes that ask; a consent that names one class covers that one only.
+    """
     if row.withdrawn_on is not None:
         return ConsentWithdrawn(f"The consent for this photo was withdrawn on {row.withdrawn_on}.")
     if use.value not in row.scopes:
         return ConsentMissing(f"The consent on record does not cover {_SCOPE_WORDS[use]}.")
+    if use == Scope.OWN_CLASS and row.class_id is not None and row.class_id not in classes:
+        return ConsentMissing("The consent on record covers another class, not this one.")
     if row.kind == Kind.PERSON and today < row.given_on:
         return ConsentMissing(f"The consent on record starts on {row.given_on} only.")
     if row.expires_on is not None and today > row.expires_on:

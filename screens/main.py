@@ -11,7 +11,8 @@ if PROJECT not in sys.path:
 import streamlit as st  # noqa: E402
 
 from records.errors import RecordsError  # noqa: E402
-from screens import feedback, look, places, practise, progress, start  # noqa: E402
+from screens import look, places  # noqa: E402
+from screens.pages import PAGES  # noqa: E402
 
 
 def main() -> None:
@@ -19,10 +20,14 @@ def main() -> None:
     st.set_page_config(page_title="Latch and Line", page_icon=look.ICON, layout="wide")
     look.apply()
     pages = {
-        "start": st.Page(start.show, title="Start", url_path="start", default=True),
-        "practise": st.Page(practise.show, title="Practise", url_path="practise"),
-        "feedback": st.Page(feedback.show, title="Feedback", url_path="feedback"),
-        "progress": st.Page(progress.show, title="My progress", url_path="progress"),
+        entry.name: st.Page(
+            entry.show,
+            title=entry.title,
+            url_path=entry.name,
+            default=entry.name == "start",
+            visibility="visible" if entry.listed else "hidden",
+        )
+        for entry in PAGES
     }
     places.register(pages)
     page = st.navigation(list(pages.values()), position="top")

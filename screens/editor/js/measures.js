@@ -8,7 +8,14 @@ const BISECTOR_SIGMA_DEG = 15;
 const UNKNOWN_YAW = { deg: 90, sigma: 15 };
 const STUDENT_YAW_SIGMA_DEG = 8;
 const YAW_RANGE = [55, 120];
+const OUTSIDE_SIGMAS = 2;
+const FORMULA_YAW = [50, 125];
+const STEEPEST = 25;
 const ELEVATION_MOST = 20;
+const UNKNOWN_ELEVATION = [0, 9];
+const ELEVATION_SIGMA_DEG = 5;
+const BEHIND_SIGMAS = 3;
+const ON_SIGMAS = 0.1;
 const TRUNK_TURNED = 2;
 const MIN_FACE_TO_LINE_DEG = 10;
 
@@ -25,27 +32,45 @@ function missing(points, ids) {
 }
 
 function viewRefusal(yaw, elevation) {
-  const outside = yaw && (yaw.deg < YAW_RANGE[0] || yaw.deg > YAW_RANGE[1]);
+  const outside = yaw && Math.abs(yaw.deg - within(YAW_RANGE, yaw.deg)) > OUTSIDE_SIGMAS * (yaw.sigma ?? STUDENT_YAW_SIGMA_DEG);
   return outside || Math.abs(elevation ?? 0) > ELEVATION_MOST ? "take the photo from the side" : null;
 }
 
-/** [signed gape in degrees, depth of the upper lip, of the lower lip], from rays in the frame of the face. */
-function angleAndDepths(upper, lower, halfMouth, yawDeg) {
-  const psi = yawDeg / DEG;
-  const flat = [upper, lower].map((ray) => ({ x: (ray.x - halfMouth * Math.cos(psi)) / Math.sin(psi), y: ray.y }));
-  return [turnDeg(flat[0], flat[1]), flat[0].x, flat[1].x];
+/** [signed gape in degrees, depth of the upper lip, of the lower lip]; a lip cannot lie behind the corner. */
+function angleAndDepths(upper, lower) {
+  const [a, b] = [upper, lower].map((lip) => ({ x: Math.max(lip.x, 0), y: lip.y }));
+  return [turnDeg(a, b), upper.x, lower.x];
+}
+
+function within(range, number) {
+  return Math.min(Math.max(number, range[0]), range[1]);
 }
 
 function pairs(inputs, count) {
   return Array.from({ length: count }, (_, i) => ({ x: inputs[2 * i], y: inputs[2 * i + 1] }));
 }
 
+/** vision.gape_formula with ear and nose tip: yaw psi, looking down phi, half mouth w and half ear breadth k. */
 function gapeWithFace(inputs) {
   const [corner, upper, lower, nose, ear] = pairs(inputs, 5);
-  const [w, k, yawDeg] = inputs.slice(10);
+  const [w, k, yawDeg, looksDownDeg] = inputs.slice(10);
+  const psi = within(FORMULA_YAW, yawDeg) / DEG;
+  const [sinPsi, cosPsi] = [Math.sin(psi), Math.cos(psi)];
+  const sinPhi = Math.sin(within([-STEEPEST, STEEPEST], looksDownDeg) / DEG);
+  const c = Math.sqrt(sinPsi ** 2 - sinPhi ** 2);
   const face = minus(nose, ear);
-  const size = sizeOf(face) / (Math.sin(yawDeg / DEG) + k * Math.cos(yawDeg / DEG));
-  return angleAndDepths(inFrame(minus(upper, corner), face), inFrame(minus(lower, corner), face), w * size, yawDeg);
+  const q = { x: sinPsi + (k * cosPsi * c) / sinPsi, y: (-k * sinPhi) / sinPsi };
+  const halfMouth = (w * sizeOf(face)) / sizeOf(q);
+  const middle = { x: (nose.x + ear.x) / 2, y: (nose.y + ear.y) / 2 };
+  const below = cross(face, minus(corner, middle)) < 0 ? -1 : 1;
+  const flat = [upper, lower].map((lip) => {
+    const ray = inFrame(minus(lip, corner), face);
+    const { x, y } = inFrame({ x: ray.x, y: below * ray.y }, { x: q.x, y: -q.y });
+    const v = (y * sinPsi + halfMouth * sinPhi) / c;
+    const along = x - (v * cosPsi * sinPhi) / sinPsi - (halfMouth * cosPsi * c) / sinPsi;
+    return { x: along / sinPsi, y: v };
+  });
+  return angleAndDepths(flat[0], flat[1]);
 }
 
 function gapeWithoutFace(inputs) {
@@ -55,9 +80,10 @@ function gapeWithoutFace(inputs) {
   const [a, b] = rays.map((ray) => ({ x: ray.x / sizeOf(ray), y: ray.y / sizeOf(ray) }));
   const forward = turned({ x: a.x + b.x, y: a.y + b.y }, tiltDeg);
   const along = rays.map((ray) => inFrame(ray, forward));
-  const psi = yawDeg / DEG;
-  const depth = (along[0].x + along[1].x) / 2 / (Math.sin(psi) + r * Math.cos(psi));
-  return angleAndDepths(along[0], along[1], r * depth, yawDeg);
+  const psi = within(FORMULA_YAW, yawDeg) / DEG;
+  const halfMouth = (r * (along[0].x + along[1].x)) / 2 / (Math.sin(psi) + r * Math.cos(psi));
+  const flat = along.map((ray) => ({ x: (ray.x - halfMouth * Math.cos(psi)) / Math.sin(psi), y: ray.y }));
+  return angleAndDepths(flat[0], flat[1]);
 }
 
 /** A detector's own reading counts while all three points of the mouth are its own. */
@@ -71,25 +97,23 @@ function gapeAngle(points, yaw, elevation, gape) {
   const refusal = viewRefusal(yaw, elevation);
   if (refusal) return unmeasured(refusal);
   if (readingCounts(points, gape)) return measured(gape.deg);
-  const head = yaw ? [yaw.deg, yaw.sigma ?? STUDENT_YAW_SIGMA_DEG] : [UNKNOWN_YAW.deg, UNKNOWN_YAW.sigma];
-  let used = MOUTH;
-  let constants = [HALF_MOUTH_OVER_LIP_DEPTH, [0, BISECTOR_SIGMA_DEG], head];
-  let formula = gapeWithoutFace;
-  if (points.nose_tip && points.ear) {
-    if (tooClose(points, "nose_tip", "ear")) return unmeasured("ear and nose tip lie too close together");
-    used = [...used, "nose_tip", "ear"];
-    constants = [HALF_MOUTH_SHARE, EAR_BREADTH_SHARE, head];
-    formula = gapeWithFace;
-  } else if (used.slice(1).some((lip) => tooClose(points, "mouth_corner", lip))) {
-    return unmeasured("a lip lies too close to the mouth corner");
-  }
+  const hasFace = Boolean(points.nose_tip && points.ear);
+  const apart = hasFace ? ON_SIGMAS : 2;
+  if (MOUTH.slice(1).some((lip) => tooClose(points, "mouth_corner", lip, apart))) return unmeasured("a lip lies too close to the mouth corner");
+  if (hasFace && tooClose(points, "nose_tip", "ear", ON_SIGMAS)) return unmeasured("ear and nose tip lie on each other");
+  const head = yaw ? [within(YAW_RANGE, yaw.deg), yaw.sigma ?? STUDENT_YAW_SIGMA_DEG] : [UNKNOWN_YAW.deg, UNKNOWN_YAW.sigma];
+  const height = elevation === null ? UNKNOWN_ELEVATION : [elevation, ELEVATION_SIGMA_DEG];
+  const used = hasFace ? [...MOUTH, "nose_tip", "ear"] : MOUTH;
+  const constants = hasFace
+    ? [HALF_MOUTH_SHARE, EAR_BREADTH_SHARE, head, height]
+    : [HALF_MOUTH_OVER_LIP_DEPTH, [0, BISECTOR_SIGMA_DEG], head];
   const values = [...used.flatMap((id) => [points[id].x, points[id].y]), ...constants.map((pair) => pair[0])];
   const sigmas = [...used.flatMap((id) => [points[id].sigma, points[id].sigma]), ...constants.map((pair) => pair[1])];
-  const out = propagate(formula, values, sigmas);
+  const out = propagate(hasFace ? gapeWithFace : gapeWithoutFace, values, sigmas);
   for (const i of [1, 2]) {
-    if (!(out.values[i] > 2 * out.sds[i])) return unmeasured("a lip lies too little in front of the mouth corner");
+    if (!(out.values[i] >= -BEHIND_SIGMAS * out.sds[i])) return unmeasured("a lip would lie behind the mouth corner");
   }
-  return measured(Math.abs(out.values[0]));
+  return measured(hasFace ? within([0, 180], out.values[0]) : Math.abs(out.values[0]));
 }
 
 function lineRefusal(points, bodyView) {

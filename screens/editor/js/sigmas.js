@@ -45,7 +45,7 @@ function withSigmas(points, yaw, mmPerPixel) {
   return filled;
 }
 
-function tooClose(points, first, second) {
+function tooClose(points, first, second, sigmas = 2) {
   const [a, b] = [points[first], points[second]];
-  return distance(a, b) <= 2 * Math.hypot(a.sigma, b.sigma);
+  return distance(a, b) <= sigmas * Math.hypot(a.sigma, b.sigma);
 }
