@@ -16,6 +16,7 @@ DOORS = {
     "sqlalchemy": ("records/",),
     "alembic": ("records/",),
     "reportlab": ("vision/scale_card_pdf.py",),
+    "imagehash": ("vision/alike.py",),
     "matplotlib": ("vision/bench/",),
     "PIL": ("vision/images.py", "vision/overlay", "records/reports"),
 }

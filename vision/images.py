@@ -26,7 +26,18 @@ from vision import refusals
 from vision.errors import UnreadablePhoto
 from vision.photo import MIN_SIDE, Photo, crop, reduced
 
-__all__ = ["MAX_BYTES", "MAX_PIXELS", "MIN_SIDE", "Photo", "crop", "encode_jpeg", "encode_png", "read_photo", "reduced"]
+__all__ = [
+    "MAX_BYTES",
+    "MAX_PIXELS",
+    "MIN_SIDE",
+    "Photo",
+    "crop",
+    "encode_jpeg",
+    "encode_png",
+    "pillow_picture",
+    "read_photo",
+    "reduced",
+]
 
 MAX_BYTES = 30 * 1024 * 1024
 MAX_PIXELS = 40_000_000
@@ -79,6 +90,11 @@ def encode_jpeg(photo: Photo, quality: int = 95) -> bytes:
 def encode_png(photo: Photo) -> bytes:
     """A PNG made from the pixels alone: header, picture data and end, no text and no times."""
     return _encoded(photo, format="PNG", compress_level=4)
+
+
+def pillow_picture(pixels: NDArray[np.uint8]) -> Image.Image:
+    """Grey or RGB pixels as Pillow's own picture, for a library that takes nothing else."""
+    return Image.fromarray(pixels)
 
 
 def _encoded(photo: Photo, **options: object) -> bytes:
