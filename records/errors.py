@@ -8,10 +8,15 @@ RecordsError
 │   ├── ConsentMissing     no consent, no doll declaration, or not for this use or this day
 │   ├── ConsentExpired     its last day is over
 │   └── ConsentWithdrawn   it was withdrawn; the photo is gone
+├── NotReady             a draft cannot be published yet; `faults` holds every reason
+├── BundleRefused        a bundle from elsewhere breaks a rule; nothing of it was taken in
 ├── StaleWrite           someone (another tab) saved in between; nothing was overwritten
 ├── AlreadyHandedIn      what is handed in no longer changes
 ├── NothingToHandIn      no answers have been saved yet
 ├── KeyHidden            the reference key is shown only after handing in
+├── NotSignedIn          nobody is signed in here, or no longer
+├── SignInRefused        name and password, or a code, do not match anything here
+├── TooManyTries         too many went wrong; one has to wait
 └── StorageFault         the data folder or the database cannot be read or written
 """
 
@@ -48,6 +53,20 @@ class ConsentWithdrawn(ConsentRefused):
     """The consent was withdrawn."""
 
 
+class NotReady(RecordsError):
+    """A draft cannot be published yet; `faults` holds every reason, one sentence each."""
+
+    def __init__(self, faults: tuple[str, ...]) -> None:
+        n = len(faults)
+        things = "one thing stands" if n == 1 else f"{n} things stand"
+        super().__init__(f"The set was not published, because {things} against it: {' '.join(faults)}")
+        self.faults = faults
+
+
+class BundleRefused(RecordsError):
+    """A bundle from elsewhere breaks a rule; nothing of it was taken in."""
+
+
 class StaleWrite(RecordsError):
     """Someone saved in between; nothing was overwritten."""
 
@@ -62,6 +81,18 @@ class NothingToHandIn(RecordsError):
 
 class KeyHidden(RecordsError):
     """The reference key is shown only after handing in."""
+
+
+class NotSignedIn(RecordsError):
+    """Nobody is signed in here, or no longer."""
+
+
+class SignInRefused(RecordsError):
+    """Name and password, or a code, do not match anything here."""
+
+
+class TooManyTries(RecordsError):
+    """Too many tries went wrong; one has to wait."""
 
 
 class StorageFault(RecordsError):
