@@ -119,7 +119,7 @@ def remove_photo(
 
 @service(Right.BUILD_SET)
 def reorder(
-    store: Store, person: Person, version_id: str, photo_ids: Sequence[str] *, expected_revision: int
+    store: Store, person: Person, version_id: str, photo_ids: Sequence[str], *, expected_revision: int
 ) -> VersionRecord:
     """Bring the photos of a draft into this order, which names each of them once; removed ones go to the end.
 
