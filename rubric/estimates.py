@@ -2,11 +2,12 @@
 
 from dataclasses import dataclass, field
 from functools import lru_cache
+from math import inf
 from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import norm
+from scipy.stats import norm, t
 from statsmodels.stats.proportion import proportion_confint
 
 
@@ -19,16 +20,21 @@ class IntervalMethod(Protocol):
 
 @dataclass(frozen=True, kw_only=True)
 class LargeSample:
-    """Value ± z·se, cut at what the statistic can reach; for many items, too narrow for few."""
+    """Value ± z·se, cut at what the statistic can reach; for many items, too narrow for few.
+
+    With `df`, Student's t with that many degrees of freedom stands in for the normal distribution.
+    """
 
     value: float
     se: float
-    least: float
-    most: float
+    least: float = -inf
+    most: float = inf
+    df: float | None = None
 
     def ends(self, level: float) -> tuple[float, float]:
         """Low and high, low <= high."""
-        reach = float(norm.ppf((1 + level) / 2)) * self.se
+        tail = (1 + level) / 2
+        reach = float(norm.ppf(tail) if self.df is None else t.ppf(tail, self.df)) * self.se
         return max(self.least, self.value - reach), min(self.most, self.value + reach)
 
 
@@ -81,6 +87,30 @@ class ItemBootstrap:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Draws:
+    """Percentiles of a statistic over items drawn again with replacement.
+
+    Parameters
+    ----------
+    draws : tuple of float
+        The statistic of each draw.
+    """
+
+    draws: tuple[float, ...] = field(repr=False)
+
+    def ends(self, level: float) -> tuple[float, float]:
+        """Low and high, low <= high."""
+        low, high = np.quantile(self.draws, [(1 - level) / 2, (1 + level) / 2])
+        return float(low), float(high)
+
+
+def item_draws(n_items: int, n_draws: int = 2000, seed: int = 20_260_101) -> NDArray[np.float64]:
+    """How often each item comes in each draw with replacement, shape (n_draws, n_items); the same at every call."""
+    times = np.random.default_rng(seed).multinomial(n_items, np.full(n_items, 1 / n_items), size=n_draws)
+    return times.astype(np.float64)
+
+
+@dataclass(frozen=True, kw_only=True)
 class Interval:
     """Both ends, or None twice where there is no interval."""
 
@@ -102,6 +132,8 @@ class Agreement:
         Columns of the table.
     se : float or None
         Standard error, where one is known.
+    se_h0 : float or None
+        Standard error where the raters agree by chance only, for a test of that; where one is published.
     reason : str or None
         Why the value, or only its interval, is missing; None where neither is.
     method : IntervalMethod or None
@@ -112,6 +144,7 @@ class Agreement:
     n_items: int
     n_raters: int
     se: float | None = None
+    se_h0: float | None = None
     reason: str | None = None
     method: IntervalMethod | None = field(default=None, repr=False)
 

@@ -150,7 +150,7 @@ def _refuse_constant(name: str) -> None:
 def test_the_command_gives_percent_and_kappa_as_json(tmp_path, capsys):
     assert main(["agreement", _teaching_table(tmp_path), "--json"]) == 0
     out = json.loads(capsys.readouterr().out, parse_constant=_refuse_constant)
-    assert list(out) == ["percent_agreement", "cohen_kappa"]
+    assert list(out) == ["percent_agreement", "cohen_kappa", "fleiss_kappa", "krippendorff_alpha", "gwet_ac1"]
     assert all(list(entry) == ["value", "low", "high", "n_items", "n_raters", "reason"] for entry in out.values())
     assert out["percent_agreement"]["value"] == pytest.approx(0.7)
     kappa = out["cohen_kappa"]
@@ -166,6 +166,72 @@ def test_the_command_gives_kappa_null_with_a_reason_for_three_raters(tmp_path, c
     assert out["cohen_kappa"]["value"] is None
     assert out["cohen_kappa"]["reason"] == "Cohen's kappa compares two raters, got 3"
     assert out["percent_agreement"]["value"] == 0.5
+
+
+# Shrout & Fleiss 1979, Psychol Bull 86:420-428: 6 targets, 4 judges, with a judge's blank in a target of its own.
+NUMBERS = b"item,a,b,c,d\n1,9,2,5,8\n2,6,1,3,2\n3,8,4,6,8\n4,7,1,2,6\n5,10,5,6,9\n6,6,2,4,7\n7,6,,4,7\n"
+
+
+def test_the_command_gives_correlations_of_numbers_as_json(tmp_path, capsys):
+    assert main(["agreement", _file(tmp_path, NUMBERS), "--level", "interval", "--json"]) == 0
+    out = json.loads(capsys.readouterr().out, parse_constant=_refuse_constant)
+    assert list(out)[5:] == ["icc_1_1", "icc_2_1", "icc_3_1", "icc_1_k", "icc_2_k", "icc_3_k", "bland_altman"]
+    assert out["icc_2_1"]["value"] == pytest.approx(0.289764, abs=5e-7)
+    assert (out["icc_2_1"]["n_items"], out["icc_2_1"]["n_raters"]) == (6, 4)
+    assert out["bland_altman"] == {
+        "value": None,
+        "low": None,
+        "high": None,
+        "n_items": 0,
+        "n_raters": 4,
+        "reason": "Bland-Altman compares two raters, got 4",
+        "limits": {end: {"value": None, "low": None, "high": None} for end in ("lower", "upper")},
+    }
+
+
+def test_the_command_gives_bland_altman_of_two_raters_with_its_limits(tmp_path, capsys):
+    # Bland & Altman 1986, Lancet i:307-310: the first three subjects of each meter; figures from the definition
+    path = _file(tmp_path, b"item;large;mini\n1;494;512\n2;395;430\n3;516;520\n4;;500\n")
+    assert main(["agreement", path, "--json"]) == 0
+    out = json.loads(capsys.readouterr().out, parse_constant=_refuse_constant)["bland_altman"]
+    sd = ((1 + 256 + 225) / 2) ** 0.5
+    assert (out["value"], out["n_items"]) == (-19, 3)
+    assert out["limits"]["upper"]["value"] == pytest.approx(-19 + 1.96 * sd)
+    assert out["limits"]["lower"]["low"] < out["limits"]["lower"]["value"] < out["limits"]["lower"]["high"]
+
+
+def test_numbers_that_are_written_differently_are_the_same(tmp_path, capsys):
+    assert main(["agreement", _file(tmp_path, b"item,a,b\nx,90,90.0\ny,80,8e1\n"), "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["percent_agreement"]["value"] == 1
+
+
+def test_ordinal_labels_are_read_in_the_order_given(tmp_path, capsys):
+    path = _file(tmp_path, b"item,a,b\n1,Low,low\n2,high,middle\n3,high,high\n4,low,low\n5,middle,middle\n")
+    alphas = []
+    for order in ("low,middle,high", "middle, LOW ,high"):
+        assert main(["agreement", path, "--level", "ordinal", "--order", order, "--json"]) == 0
+        alphas.append(json.loads(capsys.readouterr().out)["krippendorff_alpha"]["value"])
+    # the one disagreement is between neighbours in the first order only
+    assert alphas[0] > alphas[1]
+
+
+@pytest.mark.parametrize(
+    ("options", "rule"),
+    [
+        (["--level", "ordinal"], "ordinal labels need their order"),
+        (["--level", "interval"], "this needs numbers, got seen"),
+        (["--order", "seen,not_seen"], "an order goes with --level ordinal"),
+        (["--level", "ordinal", "--order", "seen"], "names two labels or more, each once"),
+        (["--level", "ordinal", "--order", "seen,seen"], "names two labels or more, each once"),
+        (["--level", "ordinal", "--order", "seen,other"], "a rating must be one of seen, other, got not_seen"),
+    ],
+)
+def test_a_level_that_the_ratings_do_not_have_ends_in_2_with_one_sentence(tmp_path, capsys, options, rule):
+    assert main(["agreement", _teaching_table(tmp_path), "--json", *options]) == 2
+    printed = capsys.readouterr()
+    assert printed.out == ""
+    assert rule in printed.err
+    assert printed.err.count("\n") == 1
 
 
 def test_the_command_leaves_ask_items_out_and_says_so(tmp_path, capsys):

@@ -1,65 +1,24 @@
-"""How well raters agree: each statistic is a result with its interval, or the reason why it is undefined.
-
-A table has one row an item and one column a rater. None, "" and NaN are blanks: missing, never a category. *Can't
-tell* is a category like any other. The ask group stays out: `rubric.ratings.without_ask_items` drops it.
-"""
+"""Cohen's kappa of two raters, plain and weighted."""
 
 from collections.abc import Sequence
-from math import comb, sqrt
+from math import sqrt
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 from statsmodels.stats.inter_rater import cohens_kappa
 
-from rubric.errors import InvalidRatings
-from rubric.estimates import Agreement, Interval, ItemBootstrap, LargeSample, Wilson
+from rubric.agreement.coding import BLANK, CodedTable, Rating, Table, coded, too_little
+from rubric.estimates import Agreement, LargeSample
 
-__all__ = ["Agreement", "Interval", "Rating", "Table", "Weights", "cohen_kappa", "percent_agreement"]
-
-Rating = str | float | None
-Table = Sequence[Sequence[Rating]]
 Weights = Literal["linear", "quadratic"] | Sequence[Sequence[float]]
 
 #: Variances below it are rounding dust of zero.
 _NO_VARIANCE = 1e-14
 
 
-def percent_agreement(table: Table) -> Agreement:
-    """The share of agreeing pairs of raters, 0 to 1, averaged over items.
-
-    Two raters: the share of items on which they agree, with Wilson's interval. More: within each item the share of
-    pairs that agree, then the mean over items with at least two ratings, each item counting once however many rated it
-    (the observed agreement of Fleiss 1971, Psychol Bull 76:378-382), with a bootstrap over items.
-
-    Undefined with fewer than two raters, or where no item was rated twice. No interval from the bootstrap where all
-    items agree alike.
-
-    Examples
-    --------
-    >>> percent_agreement([["seen", "seen"], ["seen", "cant_tell"], ["seen", None]]).value
-    0.5
-    """
-    rows = _present(table)
-    n_raters = _n_raters(table)
-    shares = [_pair_share(row) for row in rows if len(row) >= 2]
-    reason = _too_little(n_raters, len(shares))
-    if reason:
-        return Agreement(value=None, n_items=len(shares), n_raters=n_raters, reason=reason)
-    value, n = float(np.mean(shares)), len(shares)
-    if n_raters == 2:
-        se = sqrt(value * (1 - value) / n) or None  # the formula's 0 at full agreement is no knowledge
-        return Agreement(value=value, n_items=n, n_raters=2, se=se, method=Wilson(count=round(sum(shares)), n=n))
-    if len(set(shares)) == 1:
-        reason = "no interval: all items agree alike, so drawing items again shows no spread"
-        return Agreement(value=value, n_items=n, n_raters=n_raters, reason=reason)
-    bootstrap = ItemBootstrap(values=tuple(shares))
-    spread = float(np.std(bootstrap.draws(), ddof=1))
-    return Agreement(value=value, n_items=n, n_raters=n_raters, se=spread, method=bootstrap)
-
-
 def cohen_kappa(
-    table: Table, weights: Weights | None = None, *, categories: Sequence[Rating] | None = None
+    table: Table | CodedTable, weights: Weights | None = None, *, categories: Sequence[Rating] | None = None
 ) -> Agreement:
     """Cohen's kappa of two raters, over the items that both rated.
 
@@ -97,13 +56,14 @@ def cohen_kappa(
     0.4
     """
     matrix = None if weights is None else _disagreement(weights, categories)
-    n_raters = _n_raters(table)
-    pairs = [row for row in _present(table) if len(row) == 2] if n_raters == 2 else []
+    ratings = coded(table, categories)
+    n_raters = ratings.n_raters
+    pairs = ratings.codes[(ratings.codes != BLANK).all(axis=1)] if n_raters == 2 else ratings.codes[:0]
     too_many = f"Cohen's kappa compares two raters, got {n_raters}" if n_raters > 2 else None
-    reason = too_many or _too_little(n_raters, len(pairs))
+    reason = too_many or too_little(n_raters, len(pairs))
     if reason:
         return Agreement(value=None, n_items=0, n_raters=n_raters, reason=reason)
-    return _kappa(_counts(pairs, categories), matrix)
+    return _kappa(_counts(pairs, len(ratings.categories)), matrix)
 
 
 def _kappa(counts: NDArray[np.float64], matrix: NDArray[np.float64] | None) -> Agreement:
@@ -119,44 +79,15 @@ def _kappa(counts: NDArray[np.float64], matrix: NDArray[np.float64] | None) -> A
     no_interval = _no_interval(counts, float(result.var_kappa))
     if no_interval:
         return Agreement(value=value, n_items=n, n_raters=2, reason=no_interval)
-    se = sqrt(float(result.var_kappa))
+    se, se_h0 = sqrt(float(result.var_kappa)), sqrt(float(result.var_kappa0))
     method = LargeSample(value=value, se=se, least=-1.0, most=1.0)
-    return Agreement(value=value, n_items=n, n_raters=2, se=se, method=method)
+    return Agreement(value=value, n_items=n, n_raters=2, se=se, se_h0=se_h0, method=method)
 
 
-def _n_raters(table: Table) -> int:
-    lengths = {len(row) for row in table}
-    if len(lengths) > 1:
-        raise InvalidRatings(f"every item needs one cell for each rater, got rows of {sorted(lengths)} cells")
-    return lengths.pop() if lengths else 0
-
-
-def _present(table: Table) -> list[list[Rating]]:
-    # NaN is the one value that differs from itself
-    return [[rating for rating in row if rating is not None and rating != "" and rating == rating] for row in table]
-
-
-def _pair_share(row: Sequence[Rating]) -> float:
-    agreeing = sum(comb(row.count(rating), 2) for rating in set(row))
-    return agreeing / comb(len(row), 2)
-
-
-def _too_little(n_raters: int, n_items: int) -> str | None:
-    if n_raters < 2:
-        return f"agreement needs at least two raters, got {n_raters}"
-    return None if n_items else "no item was rated by two raters"
-
-
-def _counts(pairs: Sequence[Sequence[Rating]], categories: Sequence[Rating] | None) -> NDArray[np.float64]:
-    used = dict.fromkeys(rating for pair in pairs for rating in pair)
-    place = {category: index for index, category in enumerate(dict.fromkeys(categories or used))}
-    unknown = [rating for rating in used if rating not in place]
-    if unknown:
-        raise InvalidRatings(f"a rating must be one of {', '.join(map(str, place))}, got {unknown[0]}")
-    counts = np.zeros((len(place), len(place)))
-    for first, second in pairs:
-        counts[place[first], place[second]] += 1
-    return counts
+def _counts(pairs: NDArray[np.int16], n_categories: int) -> NDArray[np.float64]:
+    place = pairs[:, 0].astype(int) * n_categories + pairs[:, 1]
+    square = np.bincount(place, minlength=n_categories**2).reshape(n_categories, n_categories)
+    return square.astype(np.float64)
 
 
 def _disagreement(weights: Weights, categories: Sequence[Rating] | None) -> NDArray[np.float64]:

@@ -1,0 +1,154 @@
+"""Krippendorff's alpha, for any number of raters and with blanks.
+
+``alpha = 1 - d_observed / d_expected``: the mean disagreement of pairs of ratings within items over that of all pairs of
+ratings there are (Krippendorff 2011, "Computing Krippendorff's alpha-reliability"). Disagreement of two values is 1 for
+nominal ones, their squared distance for interval ones, their squared distance in mid-ranks for ordinal ones, and the
+squared ratio of difference and sum for ratios.
+"""
+
+from collections.abc import Sequence
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from rubric.agreement.coding import CodedTable, Rating, Table, coded, numbers, too_little
+from rubric.errors import InvalidRatings
+from rubric.estimates import Agreement, Draws, item_draws
+
+Level = Literal["nominal", "ordinal", "interval", "ratio"]
+Floats = NDArray[np.float64]
+
+#: Relative to the sizes that enter, what lies below it is rounding dust of zero.
+_DUST = 1e-12
+
+
+def krippendorff_alpha(
+    table: Table | CodedTable, level: Level = "nominal", *, order: Sequence[Rating] | None = None
+) -> Agreement:
+    """Krippendorff's alpha with a bootstrap interval over items.
+
+    Parameters
+    ----------
+    table : rows of ratings, or codes
+    level : "nominal", "ordinal", "interval" or "ratio"
+        Interval and ratio need numbers.
+    order : sequence, for ordinal labels
+        All labels from low to high. Numbers need none; a CodedTable has its own order.
+
+    Returns
+    -------
+    Agreement
+        Only items with two or more ratings enter, single ratings do not count. Undefined with fewer than two raters, no
+        item rated twice, or no variation among the ratings that enter. The interval leaves out draws without variation;
+        there is none for one item alone, or where all draws agree alike.
+
+    Raises
+    ------
+    InvalidRatings
+        For a level that needs numbers or an order which the table does not have.
+
+    Examples
+    --------
+    >>> round(krippendorff_alpha([[1, 1, None], [2, 2, 3], [3, 3, 3], [3, 3, 3], [2, 2, 2]], "ordinal").value, 3)
+    0.823
+    """
+    counts, scores, n_raters = _counts_and_scores(table, level, order)
+    counts = counts[counts.sum(axis=1) >= 2].astype(np.float64)
+    n_items = len(counts)
+    reason = too_little(n_raters, n_items)
+    if reason:
+        return Agreement(value=None, n_items=n_items, n_raters=n_raters, reason=reason)
+    value = _alphas(counts, scores, level, np.ones((1, n_items)))[0]
+    if np.isnan(value):
+        reason = "no variation: all ratings that enter are the same"
+        return Agreement(value=None, n_items=n_items, n_raters=n_raters, reason=reason)
+    draws = _alphas(counts, scores, level, item_draws(n_items)) if n_items > 1 else np.empty(0)
+    draws = draws[~np.isnan(draws)]
+    if n_items < 2 or np.ptp(draws) < _DUST:
+        reason = "no interval: one item only" if n_items < 2 else "no interval: all items agree alike"
+        return Agreement(value=_tidy(value), n_items=n_items, n_raters=n_raters, reason=reason)
+    return Agreement(
+        value=_tidy(value),
+        n_items=n_items,
+        n_raters=n_raters,
+        se=float(np.std(draws, ddof=1)),
+        method=Draws(draws=tuple(draws.tolist())),
+    )
+
+
+def _tidy(value: float) -> float:
+    return round(float(value), 12)
+
+
+def _counts_and_scores(
+    table: Table | CodedTable, level: Level, order: Sequence[Rating] | None
+) -> tuple[NDArray[np.int64], Floats, int]:
+    """Counts by item and category in rising order, the categories' numbers (places where they are labels), raters."""
+    if level not in ("nominal", "ordinal", "interval", "ratio"):
+        raise InvalidRatings(f"a level is nominal, ordinal, interval or ratio, got {level}")
+    if isinstance(table, CodedTable):
+        ratings = table
+    elif level == "nominal" or (level == "ordinal" and order is not None):
+        ratings = coded(table, order)
+    else:
+        values = numbers(table)
+        ratings = coded(values.tolist(), np.unique(values[~np.isnan(values)]).tolist() or None)
+        return ratings.counts(), _as_numbers(ratings), ratings.n_raters
+    places = np.arange(len(ratings.categories), dtype=np.float64)
+    if level in ("interval", "ratio"):
+        places = _as_numbers(ratings)
+    return ratings.counts(), places, ratings.n_raters
+
+
+def _as_numbers(ratings: CodedTable) -> Floats:
+    return numbers([ratings.categories]).reshape(-1)
+
+
+def _alphas(counts: Floats, scores: Floats, level: Level, times: Floats) -> Floats:
+    """Alpha of each draw of items; NaN, kept within this module, where a draw has no variation."""
+    if level in ("nominal", "ratio"):
+        return _alphas_by_metric(counts, _metric(scores, level), times)
+    if level == "interval":
+        centred = scores - (counts.sum(axis=0) @ scores) / counts.sum()
+        return _alphas_by_squares(counts, np.broadcast_to(centred, (len(times), len(scores))), times)
+    totals = times @ counts
+    mid_ranks = np.cumsum(totals, axis=1) - totals / 2
+    centred_ranks = mid_ranks - (totals * mid_ranks).sum(axis=1, keepdims=True) / totals.sum(axis=1, keepdims=True)
+    return _alphas_by_squares(counts, centred_ranks, times)
+
+
+def _metric(scores: Floats, level: Level) -> Floats:
+    if level == "nominal":
+        unlike: Floats = 1.0 - np.eye(len(scores))
+        return unlike
+    sums = scores[:, None] + scores
+    ratio: Floats = np.divide(scores[:, None] - scores, sums, out=np.zeros_like(sums), where=sums != 0)
+    return ratio**2
+
+
+def _alphas_by_metric(counts: Floats, metric: Floats, times: Floats) -> Floats:
+    within = ((counts @ metric) * counts).sum(axis=1) / (counts.sum(axis=1) - 1)
+    totals = times @ counts
+    n = totals.sum(axis=1)
+    between = ((totals @ metric) * totals).sum(axis=1) / (n - 1)
+    return _one_minus(times @ within, between, n)
+
+
+def _alphas_by_squares(counts: Floats, scores: Floats, times: Floats) -> Floats:
+    """With squared distances the pairs need not be listed: for m values their sum is 2(m·Σx² − (Σx)²)."""
+    m = counts.sum(axis=1)
+    alphas = np.empty(len(times))
+    for chunk in np.array_split(np.arange(len(times)), max(1, len(times) * len(counts) // 500_000)):
+        sums, squares = counts @ scores[chunk].T, counts @ (scores[chunk] ** 2).T
+        within = 2 * (m[:, None] * squares - sums**2) / (m[:, None] - 1)
+        n, total = times[chunk] @ m, (times[chunk].T * sums).sum(axis=0)
+        between = 2 * (n * (times[chunk].T * squares).sum(axis=0) - total**2) / (n - 1)
+        alphas[chunk] = _one_minus((times[chunk].T * within).sum(axis=0), between, n)
+    return alphas
+
+
+def _one_minus(within: Floats, between: Floats, n: Floats) -> Floats:
+    varied = between > _DUST * n
+    ratio: Floats = np.divide(within, between, out=np.full_like(between, np.nan), where=varied)
+    return 1.0 - ratio
