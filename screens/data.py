@@ -1,12 +1,17 @@
-"""What the screens work on: the one store of this process, the person at this computer, the checklist."""
+"""What the screens work on: the one store of this process, who this page belongs to, the checklist."""
 
 import threading
 from functools import cache
 
-from records.people import Person, local_person
+import streamlit as st
+
+from records.errors import NotSignedIn
+from records.people import Person
 from records.store import Store
 from rubric.checklist import shipped_checklist
 from rubric.items import Checklist
+from screens.door.cookies import SESSION
+from screens.door.visitor import visitor_of
 from screens.samples import add_shipped_samples
 
 _opening = threading.Lock()
@@ -31,9 +36,27 @@ def store() -> Store:
         return _opened()
 
 
+def session_token() -> str | None:
+    """The session's token that the browser of this page brought along."""
+    return st.context.cookies.get(SESSION)
+
+
+def visitor() -> Person | None:
+    """Whoever this page belongs to at this moment: asked anew at each call, and None once the session has ended."""
+    return visitor_of(store(), session_token())
+
+
 def me() -> Person:
-    """The person at this computer."""
-    return local_person(store())
+    """As `visitor`, for what needs someone.
+
+    Raises
+    ------
+    NotSignedIn
+    """
+    person = visitor()
+    if person is None:
+        raise NotSignedIn("You are not signed in here, or no longer.")
+    return person
 
 
 def checklist() -> Checklist:

@@ -1,7 +1,8 @@
-"""The script that Streamlit runs: the look, the pages, and one sentence where something of ours fails."""
+"""The script that Streamlit runs: the look, who is here, the pages, and one sentence where something of ours fails."""
 
 import sys
 from pathlib import Path
+from typing import Any
 
 # Streamlit puts this file's own folder on the path, not the project's.
 PROJECT = str(Path(__file__).resolve().parent.parent)
@@ -10,32 +11,60 @@ if PROJECT not in sys.path:
 
 import streamlit as st  # noqa: E402
 
-from records.errors import RecordsError  # noqa: E402
-from screens import look, places  # noqa: E402
-from screens.pages import PAGES  # noqa: E402
+from records.errors import NotSignedIn, RecordsError  # noqa: E402
+from records.people import Person  # noqa: E402
+from screens import data, header, look, places  # noqa: E402
+from screens.pages import PAGES, PageEntry  # noqa: E402
 
 
 def main() -> None:
-    """Draw the page that the address names."""
+    """Draw the page that the address names, for whoever this browser belongs to."""
     st.set_page_config(page_title="Latch and Line", page_icon=look.ICON, layout="wide")
     look.apply()
-    pages = {
-        entry.name: st.Page(
-            entry.show,
-            title=entry.title,
-            url_path=entry.name,
-            default=entry.name == "start",
-            visibility="visible" if entry.listed else "hidden",
-        )
-        for entry in PAGES
-    }
+    person, fault = _who()
+    pages = {entry.name: _page(entry, person) for entry in PAGES}
     places.register(pages)
-    page = st.navigation(list(pages.values()), position="top")
+    page = st.navigation(list(pages.values()), position="top" if person else "hidden")
+    if fault:
+        st.error(fault)
+    elif person is None:
+        header.nobody_is_here()
+    else:
+        _draw(page, person)
+    look.footer()
+
+
+def _who() -> tuple[Person | None, str]:
+    try:
+        person = data.visitor()
+    except RecordsError as error:
+        return None, str(error)
+    # What another person left in this tab's memory is not for whoever signed in since.
+    if st.session_state.get("_whose") not in (None, person.id if person else ""):
+        st.session_state.clear()
+    st.session_state["_whose"] = person.id if person else ""
+    return person, ""
+
+
+def _page(entry: PageEntry, person: Person | None) -> Any:
+    offered = entry.listed and person is not None and bool(person.roles & entry.roles)
+    return st.Page(
+        entry.show,
+        title=entry.title,
+        url_path=entry.name,
+        default=entry.name == "start",
+        visibility="visible" if offered else "hidden",
+    )
+
+
+def _draw(page: Any, person: Person) -> None:
+    header.who_is_here(person)
     try:
         page.run()
+    except NotSignedIn:
+        header.nobody_is_here()
     except RecordsError as error:
         st.error(f"{error} Nothing that you had saved is lost.")
-    look.footer()
 
 
 main()

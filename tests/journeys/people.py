@@ -128,3 +128,33 @@ def rows(data: Path, query: str) -> list[tuple[Any, ...]]:
     """What the database holds, read past the program."""
     with sqlite3.connect(f"file:{data / 'records.sqlite3'}?mode=ro", uri=True) as connection:
         return connection.execute(query).fetchall()
+
+
+PASSWORD = "quiet river stones"
+
+
+def first_account(page: Page, url: str, handle: str = "heron", password: str = PASSWORD) -> None:
+    """Open a school: make the first account, which holds all roles, and be signed in."""
+    page.goto(f"{url}/first-account")
+    page.get_by_label("Name you go by here").fill(handle)
+    page.get_by_label("Password", exact=True).fill(password)
+    page.get_by_label("The same once more").fill(password)
+    page.get_by_role("button", name="Open the school").click()
+    expect(page.get_by_text(f"Signed in as {handle}")).to_be_visible()
+    settle(page)
+
+
+def sign_in(page: Page, url: str, handle: str, password: str = PASSWORD) -> None:
+    """Sign in with an account that is there."""
+    page.goto(f"{url}/sign-in")
+    page.get_by_label("Name you go by here").fill(handle)
+    page.get_by_label("Password", exact=True).fill(password)
+    page.get_by_role("button", name="Sign in", exact=True).click()
+    expect(page.get_by_text(f"Signed in as {handle}")).to_be_visible()
+    settle(page)
+
+
+def sign_out(page: Page) -> None:
+    """Sign out by the link in the header."""
+    page.get_by_role("button", name="Sign out", exact=True).click()
+    expect(page.get_by_role("heading", name="Sign in")).to_be_visible()
