@@ -58,6 +58,10 @@ class NewConsent:
         First and last day on which it covers anything.
     form_version : str
         Which consent form was signed.
+    class_id : str or None
+        The one class that the scope OWN_CLASS means; None: whichever class is given the photo.
+    authority : str
+        For a child: who has authority for it, in what relation; empty where no child is shown.
 
     Raises
     ------
@@ -72,11 +76,17 @@ class NewConsent:
     given_on: date
     expires_on: date
     form_version: str
+    class_id: str | None = None
+    authority: str = ""
 
     def __post_init__(self) -> None:
         required_text("the label of who is shown", self.shown)
         required_text("who gave the consent", self.given_by)
         required_text("the version of the consent form", self.form_version)
+        if self.authority.strip():
+            required_text("who has authority for the child", self.authority)
+        if self.class_id is not None and Scope.OWN_CLASS not in self.scopes:
+            raise InvalidRecord("A consent that names a class covers its use in that class.")
         if not self.scopes:
             raise InvalidRecord("A consent names at least one use.")
         if self.expires_on < self.given_on:
@@ -125,6 +135,8 @@ class ConsentRecord:
     expires_on: date | None
     form_version: str
     withdrawn_on: date | None
+    class_id: str | None = None
+    authority: str | None = None
 
 
 _SCOPE_WORDS = {
@@ -177,6 +189,7 @@ def new_row(store: Store, recorded_by: str | None, consent: NewConsent | DollDec
         row.form_version = consent.form_version.strip()
         row.scopes, row.faces_covered = sorted(scope.value for scope in consent.scopes), consent.faces_covered
         row.given_on, row.expires_on = consent.given_on, consent.expires_on
+        row.class_id, row.authority = consent.class_id, consent.authority.strip() or None
     return row
 
 
@@ -193,6 +206,8 @@ def record_of(row: ConsentRow) -> ConsentRecord:
         expires_on=row.expires_on,
         form_version=row.form_version,
         withdrawn_on=row.withdrawn_on,
+        class_id=row.class_id,
+        authority=row.authority,
     )
 
 

@@ -30,6 +30,8 @@ class ConsentRow(Base):
     form_version: Mapped[Short]
     withdrawn_on: Mapped[date | None]
     class_id: Mapped[str | None] = mapped_column(ForeignKey("class_group.id"))
+    #: Who has authority for the child shown, in what relation; None where no child is shown or nothing was said.
+    authority: Mapped[str | None] = mapped_column(String(80))
 
 
 class PhotoRow(Base):
