@@ -1,44 +1,43 @@
 """The gape angle: at the mouth corner, between the rays to the two lip edges, in the sagittal plane of the head.
 
 The corner that the camera sees lies half a mouth width to its side of the midline, so a head that is not seen square
-from the side shows the rays too long or too short along the face. They are put right before the angle is read.
+from the side, or from above or below, shows the rays too long, too short or turned. They are put right before the angle
+is read; the formula stands in `vision.gape_formula`, F in `vision.head_view`.
 
-Value formula
--------------
-Points are complex numbers x + iy. u = (nose − ear)/|nose − ear|; for each lip edge P the ray (P − corner)·conj(u) is
-h + iv, h along the face, v across it. F as in `vision.head_view`, w = 0.19, ψ = 90° where nobody has said it:
-
-    d = (h − w F cos ψ) / sin ψ          gape = |arg((d_lower + i v_lower) · conj(d_upper + i v_upper))| in degrees
-
-Where ear or nose tip is not placed: u is the bisector of the two rays in the picture (the sum of their unit vectors,
-made a unit vector), and in place of w F stands r·m with r = 1.0 and m = (h_upper + h_lower)/2 / (sin ψ + r cos ψ),
-which takes half the mouth width to be as long as the mean depth of the lips in front of the corner (an assumption).
+Value
+-----
+The formula at the placed points, with w = 0.19 and k = 0.8, ψ = 90° and φ = 0° where nobody has said them, cut to 0–180°.
 
 A detector may have read the gape by itself, better than through its points (`LandmarkSet.gape`). While all three points
 of the mouth are that detector's own, its reading is the value, and its standard deviation the interval's; as soon as a
 person has moved, confirmed or removed one of them, the angle is that of the points. The two are not averaged: they come
 from one look at one picture, and their errors go together.
 
-No value: a point of the three is not placed; the view is outside what `vision.head_view` allows; nose tip and ear both
-placed but within 2σ; without them, a lip edge within 2σ of the corner; a depth d <= 2 σ_d. The last one matters: d and
-−d give mirrored angles, each as sure of itself as the other.
+No value: a point of the three is not placed; the view is outside what `vision.head_view` allows; a lip edge on the
+corner or the nose tip on the ear (within 0.1 σ); without ear or nose tip, a lip edge within 2 σ of the corner; and where
+points or direction must be mistaken, a depth below 0 or a gape below 0 or above 180° by more than 3 σ to first order.
 
 Interval
 --------
-First-order propagation, jointly over what both rays share: corner, ψ, w or r, k, u. Where ear or nose tip is not
-placed u may be 15° off (an assumption).
+The 2.5 % and 97.5 % quantiles of the formula over 2048 draws of all inputs at once, each with its own standard deviation:
+points, ψ, φ, w or r, k, u. The points of a mouth at the breast are often no further apart than they are unsure, where
+first-order propagation holds no longer and a sharp rule on the depth lets through what the noise made deep. So there is
+no rule but a wide interval. φ that nobody has said is 0 ± 10°, one that a detector has read is sure to 5° (assumptions);
+where ear or nose tip is not placed u may be 15° off (an assumption).
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from math import isfinite
 
 import numpy as np
 
 from vision.default_sigmas import EAR_BREADTH_SHARE, coordinates
-from vision.geometry import Complexes, Floats, complex_columns, propagate
-from vision.head_view import face_px, face_refusal, head_view, hidden_notes, missing_refusal, too_close
+from vision.gape_formula import upright, with_face, without_face
+from vision.geometry import Floats, drawn, propagate
+from vision.head_view import head_view, hidden_notes, missing_refusal, too_close
 from vision.landmarks import LANDMARK_NAMES, MOUTH_IDS, LandmarkSet
-from vision.results import UNITS, NotMeasurable, Result, measured
+from vision.results import UNITS, Measure, NotMeasurable, Result, measured
 
 #: Half a mouth width over the face size: mean and standard deviation.
 HALF_MOUTH_SHARE = (0.19, 0.03)
@@ -46,105 +45,120 @@ HALF_MOUTH_SHARE = (0.19, 0.03)
 HALF_MOUTH_OVER_LIP_DEPTH = (1.0, 0.5)
 #: How far the bisector of the rays may be from the line ear → nose tip, standard deviation in degrees.
 BISECTOR_SIGMA_DEG = 15.0
+#: Standard deviation of the camera's height over the face in degrees, where nobody has said it and where it was said.
+UNKNOWN_ELEVATION_SIGMA_DEG, ELEVATION_SIGMA_DEG = 10.0, 5.0
 
 READING_NOTE = (
     "Read by the program from the picture, not from the three points of the mouth; "
     "move one of them and it is read from your points."
 )
+WIDE_NOTE = "The points of the mouth lie too close together, for how sure they are, to tell more than this."
 
 _NAME = "gape_angle"
-_MOUTH = MOUTH_IDS
-_LIPS = _MOUTH[1:]
+_LIPS = MOUTH_IDS[1:]
+_ENDS = (0.025, 0.975)
+_IMPOSSIBLE_SIGMAS = 3.0
+_ON_SIGMAS = 0.1
+#: From this length on an interval says so itself, in degrees.
+_WIDE_DEG = 120.0
 
 
 @dataclass(frozen=True, kw_only=True)
 class _Model:
     formula: Callable[[Floats], Floats]
-    points: tuple[str, ...]
-    constants: tuple[tuple[float, float], ...]
+    values: tuple[float, ...]
+    sigmas: tuple[float, ...]
     notes: tuple[str, ...]
 
 
 def gape_angle(landmarks: LandmarkSet) -> Result:
     """The gape angle in degrees, 0 closed; every point must have its sigma (`with_default_sigmas`)."""
-    refusal = missing_refusal(landmarks, _MOUTH) or head_view(landmarks).refusal
+    refusal = missing_refusal(landmarks, MOUTH_IDS) or head_view(landmarks).refusal
     read = landmarks.counting_gape
     if refusal is None and read is not None:
         return measured(_NAME, read.deg, read.sigma_deg, low=0.0, high=180.0, notes=(READING_NOTE,))
-    model = _model(landmarks) if refusal is None else refusal
-    if isinstance(model, str):
-        return NotMeasurable(name=_NAME, unit=UNITS[_NAME], reason=model)
-    values, sigmas = coordinates([landmarks.points[name] for name in model.points])
-    means, spreads = zip(*model.constants, strict=True)
-    out, sd = propagate(model.formula, [*values, *means], [*sigmas, *spreads])
-    for lip, depth, depth_sd in zip(_LIPS, out[1:], sd[1:], strict=True):
-        if not depth > 2 * depth_sd:
-            return NotMeasurable(name=_NAME, unit=UNITS[_NAME], reason=_shallow(lip, landmarks))
-    notes = (*head_view(landmarks).notes, *model.notes, *hidden_notes(landmarks, model.points))
-    return measured(_NAME, abs(out[0]), sd[0], low=0.0, high=180.0, notes=notes)
+    refusal = refusal or _on_one_another(landmarks)
+    if refusal is not None:
+        return _none(refusal)
+    model = _model(landmarks)
+    impossible = _impossible(model, landmarks)
+    return _measured(model) if impossible is None else _none(impossible)
 
 
-def lip_depths(landmarks: LandmarkSet) -> tuple[tuple[float, float], tuple[float, float]] | None:
-    """(depth d, its σ_d) of the upper and of the lower lip edge in pixels, None without their points."""
-    model = _model(landmarks) if missing_refusal(landmarks, _MOUTH) is None else ""
-    if isinstance(model, str):
-        return None
-    values, sigmas = coordinates([landmarks.points[name] for name in model.points])
-    means, spreads = zip(*model.constants, strict=True)
-    out, sd = propagate(model.formula, [*values, *means], [*sigmas, *spreads])
+def lip_depths(landmarks: LandmarkSet) -> tuple[tuple[float, float], tuple[float, float]]:
+    """(depth d, its σ_d to first order) of the upper and of the lower lip edge in pixels; the mouth must be placed."""
+    model = _model(landmarks)
+    out, sd = propagate(model.formula, model.values, model.sigmas)
     return (float(out[1]), float(sd[1])), (float(out[2]), float(sd[2]))
 
 
-def _model(landmarks: LandmarkSet) -> _Model | str:
-    """The formula with its inputs, or why there is none."""
+def _measured(model: _Model) -> Result:
+    with np.errstate(all="ignore"):
+        (value,) = model.formula(np.array([model.values]))[:, 0]
+        draws = model.formula(drawn(model.values, model.sigmas))[:, 0]
+    if not (isfinite(value) and np.isfinite(draws).all()):
+        return _none("The points lie where this cannot be worked out.")
+    value = float(np.clip(value, 0, 180))
+    low, high = np.clip(np.quantile(draws, _ENDS), 0, 180)
+    low, high = min(float(low), value), max(float(high), value)
+    notes = (*model.notes, WIDE_NOTE) if high - low > _WIDE_DEG else model.notes
+    return Measure(
+        name=_NAME, value=value, low=low, high=high, unit=UNITS[_NAME], sd=float(draws.std()), notes=notes
+    )  # fmt: skip
+
+
+def _model(landmarks: LandmarkSet) -> _Model:
+    """The formula with its inputs and what to say with it."""
     view = head_view(landmarks)
     yaw = (view.yaw_deg, view.sigma_deg)
-    if landmarks.get("ear") is not None and landmarks.get("nose_tip") is not None:
-        constants = (HALF_MOUTH_SHARE, EAR_BREADTH_SHARE, yaw)
-        model = _Model(formula=_with_face, points=(*_MOUTH, "nose_tip", "ear"), constants=constants, notes=())
-        return face_refusal(landmarks) or model
-    if any(too_close(landmarks, "mouth_corner", lip) for lip in _LIPS):
+    has_face = landmarks.get("ear") is not None and landmarks.get("nose_tip") is not None
+    points = (*MOUTH_IDS, "nose_tip", "ear") if has_face else MOUTH_IDS
+    elevation = landmarks.camera_elevation_deg
+    height = (0.0, UNKNOWN_ELEVATION_SIGMA_DEG) if elevation is None else (elevation, ELEVATION_SIGMA_DEG)
+    constants = (
+        (HALF_MOUTH_SHARE, EAR_BREADTH_SHARE, yaw, height)
+        if has_face
+        else (HALF_MOUTH_OVER_LIP_DEPTH, (0.0, BISECTOR_SIGMA_DEG), yaw)
+    )
+    values, sigmas = coordinates([landmarks.points[name] for name in points])
+    places = upright(*(complex(x, y) for x, y in zip(values[::2], values[1::2], strict=True)))
+    values = [part for place in places for part in (place.real, place.imag)]
+    notes = () if has_face else ("Place ear and nose tip to narrow this interval.",)
+    return _Model(
+        formula=with_face if has_face else without_face,
+        values=(*values, *(mean for mean, _ in constants)),
+        sigmas=(*sigmas, *(sigma for _, sigma in constants)),
+        notes=(*view.notes, *notes, *hidden_notes(landmarks, points)),
+    )
+
+
+def _on_one_another(landmarks: LandmarkSet) -> str | None:
+    """Why there is no ray or no direction of the face, or None where there are."""
+    has_face = landmarks.get("ear") is not None and landmarks.get("nose_tip") is not None
+    apart = _ON_SIGMAS if has_face else 2.0
+    if any(too_close(landmarks, "mouth_corner", lip, sigmas=apart) for lip in _LIPS):
         return "A lip edge lies too close to the mouth corner for an angle between them."
-    constants = (HALF_MOUTH_OVER_LIP_DEPTH, (0.0, BISECTOR_SIGMA_DEG), yaw)
-    notes = ("Place ear and nose tip to narrow this interval.",)
-    return _Model(formula=_without_face, points=_MOUTH, constants=constants, notes=notes)
+    if has_face and too_close(landmarks, "nose_tip", "ear", sigmas=_ON_SIGMAS):
+        return "Ear and nose tip lie on each other, so it cannot be told which way the face points."
+    return None
 
 
-def _shallow(lip: str, landmarks: LandmarkSet) -> str:
+def _impossible(model: _Model, landmarks: LandmarkSet) -> str | None:
+    """Why these points cannot be those of a mouth seen like this, or None where they can."""
+    (gape, *depths), (gape_sd, *depth_sds) = propagate(model.formula, model.values, model.sigmas)
     # An unsaid head direction is the largest part of the doubt, and the one that a student can mend at once.
     remedy = (
-        "check both points close up, or take the photo more from the side"
+        "check the mouth, ear and nose tip, and which way the head faces"
         if landmarks.head_yaw is not None
-        else "say first which way the head faces"
+        else "say first which way the head faces, then check the points"
     )
-    return (
-        f"The {LANDMARK_NAMES[lip]} lies too little in front of the mouth corner, seen along the face, for an angle "
-        f"that can be relied on: {remedy}."
-    )
+    for lip, depth, sd in zip(_LIPS, depths, depth_sds, strict=True):
+        if not depth >= -_IMPOSSIBLE_SIGMAS * sd:
+            return f"By these points the {LANDMARK_NAMES[lip]} would lie behind the mouth corner: {remedy}."
+    if abs(gape - np.clip(gape, 0, 180)) > _IMPOSSIBLE_SIGMAS * gape_sd:
+        return f"By these points the lips would lie the wrong way round: {remedy}."
+    return None
 
 
-def _with_face(inputs: Floats) -> Floats:
-    corner, upper, lower, nose, ear = complex_columns(inputs, 5)
-    w, k, yaw_deg = inputs[:, 10:].T
-    forward = (nose - ear) / np.abs(nose - ear)
-    half_mouth = w * face_px(np.abs(nose - ear), k, yaw_deg)
-    return _angle_and_depths((upper - corner) / forward, (lower - corner) / forward, half_mouth, yaw_deg)
-
-
-def _without_face(inputs: Floats) -> Floats:
-    corner, upper, lower = complex_columns(inputs, 3)
-    r, tilt_deg, yaw_deg = inputs[:, 6:].T
-    rays = upper - corner, lower - corner
-    bisector = rays[0] / np.abs(rays[0]) + rays[1] / np.abs(rays[1])
-    forward = bisector / np.abs(bisector) * np.exp(1j * np.radians(tilt_deg))
-    along = rays[0] / forward, rays[1] / forward
-    mean_depth = (along[0].real + along[1].real) / 2 / (np.sin(np.radians(yaw_deg)) + r * np.cos(np.radians(yaw_deg)))
-    return _angle_and_depths(*along, r * mean_depth, yaw_deg)
-
-
-def _angle_and_depths(upper: Complexes, lower: Complexes, half_mouth: Floats, yaw_deg: Floats) -> Floats:
-    """Columns: signed gape in degrees, depth of the upper and of the lower lip edge; rays in the frame of the face."""
-    psi = np.radians(yaw_deg)
-    depths = [(ray.real - half_mouth * np.cos(psi)) / np.sin(psi) for ray in (upper, lower)]
-    flat = [depth + 1j * ray.imag for depth, ray in zip(depths, (upper, lower), strict=True)]
-    return np.column_stack([np.degrees(np.angle(flat[1] * np.conj(flat[0]))), *depths])
+def _none(reason: str) -> NotMeasurable:
+    return NotMeasurable(name=_NAME, unit=UNITS[_NAME], reason=reason)

@@ -6,8 +6,9 @@ away. Forward is taken along the line ear → nose tip.
 Value formula
 -------------
 F = n / (sin ψ + k cos ψ), with n the distance of nose tip and ear in the picture, k = 0.8; ψ = 90° where nobody has
-said it. No value where ψ is below 55° or above 120°, where the camera looks down or up by more than 20°, or where
-n <= 2 σ_n, σ_n² = σ_nose² + σ_ear² (sigmas of a coordinate).
+said it. No value where ψ lies outside 55° to 120° by more than 2 σ_ψ, where the camera looks down or up by more than
+20°, or where n <= 2 σ_n, σ_n² = σ_nose² + σ_ear² (sigmas of a coordinate). A ψ that is outside by less may well be
+inside in truth: then the nearer end stands for it.
 """
 
 from dataclasses import dataclass
@@ -25,6 +26,9 @@ MAX_CAMERA_ELEVATION_DEG = 20.0
 #: Standard deviation that stands in for an unknown ψ, which is then taken as 90 degrees.
 UNKNOWN_YAW_SIGMA_DEG = 15.0
 
+#: A ψ this many of its standard deviations outside the range is refused.
+_OUTSIDE_SIGMAS = 2.0
+
 YAW_UNKNOWN_NOTE = "Head direction is not set, so this is read straight off the picture and its interval is wider."
 
 
@@ -35,7 +39,7 @@ class HeadView:
     Parameters
     ----------
     yaw_deg, sigma_deg : float
-        Degrees; 90 ± 15 where ψ is unknown.
+        Degrees; 90 ± 15 where ψ is unknown. Inside `YAW_RANGE_DEG`.
     known : bool
         Whether somebody has said ψ.
     refusal : str or None
@@ -62,14 +66,15 @@ def head_view(landmarks: LandmarkSet) -> HeadView:
             f"The camera looks {'down' if elevation > 0 else 'up'} by {abs(elevation):.0f}°, and this can be read up "
             f"to {MAX_CAMERA_ELEVATION_DEG:.0f}°: take the photo from the side, at the height of the face."
         )
-    if yaw is not None and not YAW_RANGE_DEG[0] <= yaw.deg <= YAW_RANGE_DEG[1]:
+    if yaw is None:
+        return HeadView(yaw_deg=90.0, sigma_deg=UNKNOWN_YAW_SIGMA_DEG, known=False, refusal=refusal)
+    inside_deg = min(max(yaw.deg, YAW_RANGE_DEG[0]), YAW_RANGE_DEG[1])
+    if abs(yaw.deg - inside_deg) > _OUTSIDE_SIGMAS * yaw.sigma_deg:
         refusal = (
             f"The head is seen at {yaw.deg:.0f}°, and this can be read from {YAW_RANGE_DEG[0]:.0f}° to "
             f"{YAW_RANGE_DEG[1]:.0f}° (90° is the side view): take the photo from the side."
         )
-    if yaw is None:
-        return HeadView(yaw_deg=90.0, sigma_deg=UNKNOWN_YAW_SIGMA_DEG, known=False, refusal=refusal)
-    return HeadView(yaw_deg=yaw.deg, sigma_deg=yaw.sigma_deg, known=True, refusal=refusal)
+    return HeadView(yaw_deg=inside_deg, sigma_deg=yaw.sigma_deg, known=True, refusal=refusal)
 
 
 def face_refusal(landmarks: LandmarkSet) -> str | None:
@@ -119,10 +124,10 @@ def hidden_notes(landmarks: LandmarkSet, names: tuple[str, ...]) -> tuple[str, .
     return (f"Placed by guess, where it cannot be seen: {', '.join(hidden)}.",) if hidden else ()
 
 
-def too_close(landmarks: LandmarkSet, first: str, second: str) -> bool:
-    """Whether two placed points lie within 2 standard deviations of each other, or coincide."""
+def too_close(landmarks: LandmarkSet, first: str, second: str, *, sigmas: float = 2.0) -> bool:
+    """Whether two placed points lie within so many standard deviations of each other, or coincide."""
     a, b = landmarks.points[first], landmarks.points[second]
-    return hypot(a.x - b.x, a.y - b.y) <= 2 * hypot(sigma_px(a), sigma_px(b))
+    return hypot(a.x - b.x, a.y - b.y) <= sigmas * hypot(sigma_px(a), sigma_px(b))
 
 
 def _face_size_formula(inputs: Floats) -> Floats:

@@ -29,7 +29,7 @@ __all__ = [
 ]
 
 #: Version of the measuring method: the same photo, points and version give the same numbers.
-VERSION = "1"
+VERSION = "2"
 
 #: No accepted photo is wider or higher than this, in pixels.
 _FURTHEST_PX = 1_000_000

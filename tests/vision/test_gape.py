@@ -1,4 +1,4 @@
-"""The gape angle: right for the view, honest about its spread, refused where it could be a mirrored answer."""
+"""The gape angle: right for the view, honest about its spread, refused where the points contradict a mouth."""
 
 import math
 from dataclasses import replace
@@ -7,7 +7,9 @@ import numpy as np
 import pytest
 from head_model import FACE_PX, as_set, seen_head
 
-from vision.gape import READING_NOTE, lip_depths
+from vision.gape import READING_NOTE, WIDE_NOTE, lip_depths
+from vision.gape_formula import with_face
+from vision.geometry import drawn
 from vision.landmarks import MOUTH_IDS, GapeReading, LandmarkSet, Point, Visibility
 from vision.measures import Measure, NotMeasurable, measure_all
 
@@ -53,84 +55,117 @@ def test_a_head_of_unknown_direction_is_read_straight_off_the_picture_with_a_wid
 
 
 def test_the_picture_plane_part_of_the_interval_is_the_published_formula() -> None:
-    """ψ, w and k taken as exact at a side view leave the clicks: sd² = σA²/a² + σB²/b² + σV²(1/a² + 1/b² − 2cosθ/(ab))."""
+    """Clicks alone, at a side view: sd² = σA²/a² + σB²/b² + σV²(1/a² + 1/b² − 2cosθ/(ab)); 3.438 for these arms."""
     points = seen_head(gape_up=50, gape_down=40, arms=(100, 100))
-    points["ear"] -= 9e5  # so far that clicks do not turn the line ear → nose; h then needs no F, as cos ψ = 0
-    assert value(as_set(points, sigma=3, yaw=(90, 1e-9))).sd == pytest.approx(3.438, abs=5e-3)
+    places = [part for name in (*MOUTH_IDS, "nose_tip", "ear") for part in (points[name].real, points[name].imag)]
+    exact = [0.0] * 8
+    draws = with_face(drawn([*places, 0.19, 0.8, 90.0, 0.0], [3.0] * 6 + exact))[:, 0]
+    assert draws.mean() == pytest.approx(90, abs=0.1)
+    assert draws.std() == pytest.approx(3.438, rel=0.02)
 
 
 def test_a_lips_depth_has_the_published_standard_deviation() -> None:
     """At ψ = 90°: σd² = σh² + (wF)²σψ², from design's σd² = σh²/sin²ψ + σ(wF)²cot²ψ + ((wF − h cosψ)/sin²ψ)²σψ²."""
     points = seen_head(gape_up=1e-9, gape_down=1e-9)  # lips at the height of the corner: the line's tilt drops out
-    depths = lip_depths(as_set(points, sigma=3, yaw=(90, 8)))
-    assert depths is not None
-    (depth, sd), _ = depths
+    (depth, sd), _ = lip_depths(as_set(points, sigma=3, yaw=(90, 8)))
     assert depth == pytest.approx(80)
     assert sd == pytest.approx(math.hypot(3 * math.sqrt(2), 0.19 * FACE_PX * math.radians(8)), rel=1e-3)
 
 
-def drawn_gapes(psi: float, spread: dict[str, float], *, n: int = 40_000) -> np.ndarray:
-    """Gapes of many jittered copies, by a formula of its own: ratios of projections in place of complex numbers."""
+def solved_gapes(psi: float, spread: dict[str, float], *, n: int = 40_000) -> np.ndarray:
+    """Gapes of many jittered copies, each solved in three dimensions: two equations for a lip's place in the midplane.
+
+    Head frame: x forward along ear → nose tip, y down, z to the camera's side. The camera's direction and the two axes
+    of its picture are vectors in it; nose and ear give the picture's turn and the size, then each lip its d and v.
+    """
     rng = np.random.default_rng(11)
     points = {
-        name: np.array([at.real, at.imag]) + rng.normal(0, spread["click"], (n, 2))
+        name: at + rng.normal(0, spread["click"], n) + 1j * rng.normal(0, spread["click"], n)
         for name, at in seen_head(gape_up=30, gape_down=45, psi=psi).items()
     }
-    yaw = np.radians(rng.normal(psi, spread["yaw"], n))
+    forwards = np.cos(np.radians(rng.normal(psi, spread["yaw"], n)))
+    above = np.sin(np.radians(rng.normal(0, spread["height"], n)))
+    camera = np.stack([forwards, -above, np.sqrt(1 - forwards**2 - above**2)], axis=1)
+    down = np.array([0, 1, 0]) + above[:, None] * camera
+    down /= np.linalg.norm(down, axis=1)[:, None]
+    right = np.cross(down, camera)
     w, k = rng.normal(0.19, spread["w"], n), rng.normal(0.8, spread["k"], n)
-    face = points["nose_tip"] - points["ear"]
-    length = np.linalg.norm(face, axis=1)
-    along = face / length[:, None]
-    across = np.column_stack([-along[:, 1], along[:, 0]])
-    half = w * length / (np.sin(yaw) + k * np.cos(yaw))
+
+    def pictured(place: np.ndarray) -> np.ndarray:
+        return (right * place).sum(axis=1) + 1j * (down * place).sum(axis=1)
+
+    zero = np.zeros(n)
+    face = (points["nose_tip"] - points["ear"]) / pictured(np.stack([zero + 1, zero, -k], axis=1))
     slopes = []
     for lip in ("upper_lip_edge", "lower_lip_edge"):
-        ray = points[lip] - points["mouth_corner"]
-        depth = ((ray * along).sum(axis=1) - half * np.cos(yaw)) / np.sin(yaw)
-        slopes.append(np.degrees(np.arctan2((ray * across).sum(axis=1), depth)))
+        ray = (points[lip] - points["mouth_corner"]) / face - pictured(np.stack([zero, zero, -w], axis=1))
+        axes = np.stack([np.stack([right[:, 0], right[:, 1]], 1), np.stack([down[:, 0], down[:, 1]], 1)], axis=1)
+        d, v = np.linalg.solve(axes, np.stack([ray.real, ray.imag], axis=1)[:, :, None])[:, :, 0].T
+        slopes.append(np.degrees(np.arctan2(v, d)))
     return np.asarray(slopes[1] - slopes[0])
 
 
 @pytest.mark.parametrize("psi", [65, 90, 110])
-def test_the_standard_deviation_agrees_with_draws_over_all_inputs(psi: float) -> None:
-    draws = drawn_gapes(psi, {"click": 2.0, "yaw": 3.0, "w": 0.03, "k": 0.15})
+def test_the_interval_agrees_with_many_heads_solved_in_three_dimensions(psi: float) -> None:
+    draws = solved_gapes(psi, {"click": 2.0, "yaw": 3.0, "height": 10.0, "w": 0.03, "k": 0.15})
     result = value(as_set(seen_head(gape_up=30, gape_down=45, psi=psi), sigma=2.0, yaw=(psi, 3.0)))
     assert result.sd == pytest.approx(draws.std(), rel=0.05)
+    assert (result.low, result.high) == pytest.approx(np.quantile(draws, [0.025, 0.975]), abs=1)
 
 
-def test_a_lip_hardly_in_front_of_the_corner_is_refused_and_the_reason_names_it() -> None:
-    points = seen_head(gape_up=20, gape_down=87)
-    assert reason(as_set(points, sigma=3, yaw=(90, 4))).startswith("The lower lip lies too little in front")
+def test_a_camera_height_that_was_said_narrows_the_interval() -> None:
+    unsaid = as_set(seen_head(gape_up=30, gape_down=45, psi=75), sigma=2.0, yaw=(75, 3.0))
+    assert value(replace(unsaid, camera_elevation_deg=0.0)).sd < value(unsaid).sd
 
 
-def test_where_the_heads_direction_is_not_said_the_refusal_asks_for_it_first() -> None:
-    points = seen_head(gape_up=20, gape_down=87)
-    assert "say first which way the head faces" in reason(as_set(points, sigma=3, yaw=None))
-    assert "take the photo more from the side" in reason(as_set(points, sigma=3, yaw=(90, 4)))
+@pytest.mark.parametrize("down", [87, 95, 110])
+def test_a_lip_hardly_in_front_of_the_corner_or_behind_it_is_read_with_its_sign(down: float) -> None:
+    result = value(as_set(seen_head(gape_up=20, gape_down=down), sigma=3, yaw=(90, 4)))
+    assert result.value == pytest.approx(20 + down)
+    assert result.low < 20 + down < result.high
 
 
-def test_a_depth_of_just_over_two_sigma_is_measured_and_of_just_under_is_refused() -> None:
-    """Depth 20 px against σd = √(2·σ² + (57·0.0698)²): the limit lies near σ = 6.5."""
-    points = seen_head(gape_up=20, gape_down=math.degrees(math.acos(20 / 90)))
-    for sigma in (1.0, 3.0, 5.0, 6.0, 8.0, 12.0):
-        landmarks = as_set(points, sigma=sigma, yaw=(90, 4))
-        depths = lip_depths(landmarks)
-        assert depths is not None
-        _, (depth, sd) = depths
-        assert isinstance(gape(landmarks), Measure) is bool(depth > 2 * sd)
+def test_the_interval_grows_with_sigma_up_to_the_whole_range_and_says_so() -> None:
+    points = seen_head(gape_up=20, gape_down=60)
+    widths = []
+    for sigma in (0.5, 2.0, 8.0, 30.0):
+        result = value(as_set(points, sigma=sigma, yaw=(90, 4)))
+        assert result.value == pytest.approx(80)
+        assert (WIDE_NOTE in result.notes) is (result.high - result.low > 120)
+        widths.append(result.high - result.low)
+    assert widths == sorted(widths)
+    assert widths[-1] > 150
 
 
 def test_a_face_that_points_the_wrong_way_is_refused() -> None:
     """Ear and nose tip swapped would give the mirrored angle, sure of itself."""
     points = seen_head(gape_up=20, gape_down=40)
     points["ear"], points["nose_tip"] = points["nose_tip"], points["ear"]
-    assert "in front of the mouth corner" in reason(as_set(points, sigma=2, yaw=(90, 4)))
+    assert "upper lip would lie behind the mouth corner" in reason(as_set(points, sigma=2, yaw=(90, 4)))
 
 
-@pytest.mark.parametrize("psi", [0, 54.9, 120.1, 180])
-def test_a_head_not_seen_from_the_side_is_refused_with_what_to_do(psi: float) -> None:
-    landmarks = as_set(seen_head(gape_up=20, gape_down=40), sigma=2, yaw=(psi, 8))
+def test_lips_in_each_others_place_are_refused() -> None:
+    points = seen_head(gape_up=30, gape_down=40)
+    points["upper_lip_edge"], points["lower_lip_edge"] = points["lower_lip_edge"], points["upper_lip_edge"]
+    assert "the wrong way round" in reason(as_set(points, sigma=2, yaw=(90, 4)))
+
+
+def test_where_the_heads_direction_is_not_said_the_refusal_asks_for_it_first() -> None:
+    points = seen_head(gape_up=20, gape_down=40)
+    points["ear"], points["nose_tip"] = points["nose_tip"], points["ear"]
+    assert "say first which way the head faces" in reason(as_set(points, sigma=2, yaw=None))
+
+
+@pytest.mark.parametrize(("psi", "sigma"), [(0, 8), (38.9, 8), (136.1, 8), (180, 8), (54.9, 0.01)])
+def test_a_head_not_seen_from_the_side_is_refused_with_what_to_do(psi: float, sigma: float) -> None:
+    landmarks = as_set(seen_head(gape_up=20, gape_down=40), sigma=2, yaw=(psi, sigma))
     assert reason(landmarks).endswith("take the photo from the side.")
+
+
+@pytest.mark.parametrize(("said", "nearest"), [(40, 55), (54, 55), (121, 120), (135, 120)])
+def test_a_direction_that_may_be_inside_the_domain_is_read_from_its_nearer_end(said: float, nearest: float) -> None:
+    points = seen_head(gape_up=20, gape_down=40, psi=nearest)
+    assert value(as_set(points, sigma=1, yaw=(said, 8))).value == pytest.approx(60)
 
 
 @pytest.mark.parametrize(("elevation", "word"), [(20.5, "down"), (-30, "up")])
@@ -168,8 +203,8 @@ def test_a_mouth_alone_with_a_lip_on_its_corner_is_refused() -> None:
 
 def test_ear_and_nose_on_one_place_are_refused() -> None:
     points = seen_head(gape_up=30, gape_down=30)
-    points["ear"] = points["nose_tip"] + 1
-    assert reason(as_set(points, sigma=2)).startswith("Ear and nose tip lie too close together")
+    points["ear"] = points["nose_tip"] + 0.1
+    assert reason(as_set(points, sigma=2)).startswith("Ear and nose tip lie on each other")
 
 
 def test_a_closed_mouth_reads_zero_with_an_interval_that_starts_there() -> None:

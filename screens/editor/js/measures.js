@@ -9,12 +9,13 @@ const UNKNOWN_YAW = { deg: 90, sigma: 15 };
 const STUDENT_YAW_SIGMA_DEG = 8;
 const YAW_RANGE = [55, 120];
 const OUTSIDE_SIGMAS = 2;
-const FORMULA_YAW = [50, 125];
-const STEEPEST = 25;
+const FORMULA_YAW = [40, 140];
+const STEEPEST = 35;
 const ELEVATION_MOST = 20;
-const UNKNOWN_ELEVATION = [0, 9];
+const UNKNOWN_ELEVATION = [0, 10];
 const ELEVATION_SIGMA_DEG = 5;
-const BEHIND_SIGMAS = 3;
+const IMPOSSIBLE_SIGMAS = 3;
+const LEAST_DEG = -90;
 const ON_SIGMAS = 0.1;
 const TRUNK_TURNED = 2;
 const MIN_FACE_TO_LINE_DEG = 10;
@@ -36,10 +37,10 @@ function viewRefusal(yaw, elevation) {
   return outside || Math.abs(elevation ?? 0) > ELEVATION_MOST ? "take the photo from the side" : null;
 }
 
-/** [signed gape in degrees, depth of the upper lip, of the lower lip]; a lip cannot lie behind the corner. */
+/** [gape in degrees from -90 to 270, depth of the upper lip, of the lower lip]. */
 function angleAndDepths(upper, lower) {
-  const [a, b] = [upper, lower].map((lip) => ({ x: Math.max(lip.x, 0), y: lip.y }));
-  return [turnDeg(a, b), upper.x, lower.x];
+  const gape = turnDeg(upper, lower);
+  return [gape < LEAST_DEG ? gape + 360 : gape, upper.x, lower.x];
 }
 
 function within(range, number) {
@@ -61,11 +62,8 @@ function gapeWithFace(inputs) {
   const face = minus(nose, ear);
   const q = { x: sinPsi + (k * cosPsi * c) / sinPsi, y: (-k * sinPhi) / sinPsi };
   const halfMouth = (w * sizeOf(face)) / sizeOf(q);
-  const middle = { x: (nose.x + ear.x) / 2, y: (nose.y + ear.y) / 2 };
-  const below = cross(face, minus(corner, middle)) < 0 ? -1 : 1;
   const flat = [upper, lower].map((lip) => {
-    const ray = inFrame(minus(lip, corner), face);
-    const { x, y } = inFrame({ x: ray.x, y: below * ray.y }, { x: q.x, y: -q.y });
+    const { x, y } = inFrame(inFrame(minus(lip, corner), face), { x: q.x, y: -q.y });
     const v = (y * sinPsi + halfMouth * sinPhi) / c;
     const along = x - (v * cosPsi * sinPhi) / sinPsi - (halfMouth * cosPsi * c) / sinPsi;
     return { x: along / sinPsi, y: v };
@@ -84,6 +82,13 @@ function gapeWithoutFace(inputs) {
   const halfMouth = (r * (along[0].x + along[1].x)) / 2 / (Math.sin(psi) + r * Math.cos(psi));
   const flat = along.map((ray) => ({ x: (ray.x - halfMouth * Math.cos(psi)) / Math.sin(psi), y: ray.y }));
   return angleAndDepths(flat[0], flat[1]);
+}
+
+/** Whether the picture must be mirrored for these formulas; without ear or nose tip, by the lips themselves. */
+function showsLeftSide({ mouth_corner: corner, upper_lip_edge: upper, lower_lip_edge: lower, nose_tip: nose, ear }) {
+  if (!nose || !ear) return cross(minus(upper, corner), minus(lower, corner)) < 0;
+  const middle = { x: (nose.x + ear.x) / 2, y: (nose.y + ear.y) / 2 };
+  return cross(minus(nose, ear), minus(corner, middle)) < 0;
 }
 
 /** A detector's own reading counts while all three points of the mouth are its own. */
@@ -107,13 +112,16 @@ function gapeAngle(points, yaw, elevation, gape) {
   const constants = hasFace
     ? [HALF_MOUTH_SHARE, EAR_BREADTH_SHARE, head, height]
     : [HALF_MOUTH_OVER_LIP_DEPTH, [0, BISECTOR_SIGMA_DEG], head];
-  const values = [...used.flatMap((id) => [points[id].x, points[id].y]), ...constants.map((pair) => pair[0])];
+  const up = showsLeftSide(points) ? -1 : 1;
+  const values = [...used.flatMap((id) => [points[id].x, up * points[id].y]), ...constants.map((pair) => pair[0])];
   const sigmas = [...used.flatMap((id) => [points[id].sigma, points[id].sigma]), ...constants.map((pair) => pair[1])];
   const out = propagate(hasFace ? gapeWithFace : gapeWithoutFace, values, sigmas);
   for (const i of [1, 2]) {
-    if (!(out.values[i] >= -BEHIND_SIGMAS * out.sds[i])) return unmeasured("a lip would lie behind the mouth corner");
+    if (!(out.values[i] >= -IMPOSSIBLE_SIGMAS * out.sds[i])) return unmeasured("a lip would lie behind the mouth corner");
   }
-  return measured(hasFace ? within([0, 180], out.values[0]) : Math.abs(out.values[0]));
+  const beyond = Math.abs(out.values[0] - within([0, 180], out.values[0]));
+  if (beyond > IMPOSSIBLE_SIGMAS * out.sds[0]) return unmeasured("the lips would lie the wrong way round");
+  return measured(within([0, 180], out.values[0]));
 }
 
 function lineRefusal(points, bodyView) {
