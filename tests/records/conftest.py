@@ -1,15 +1,50 @@
-"""A fresh store for each test."""
+"""A fresh store for each test, on SQLite and on PostgreSQL."""
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 from records_scene import Scene, make_scene
 
+from records.store import DATABASE_VARIABLE, Store
+from tests.postgres import Server, programs
+
+
+@pytest.fixture(scope="session")
+def postgres(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """One server for the whole run, with a migrated database `ready` to copy from."""
+    if programs() is None:
+        assert not os.environ.get("REQUIRE_POSTGRES"), "REQUIRE_POSTGRES is set and there is no PostgreSQL server"
+        pytest.skip("no PostgreSQL server on this machine (Debian: apt-get install postgresql)")
+    with TemporaryDirectory(prefix="postgres-") as folder, Server.running(Path(folder) / "server") as server:
+        server.run_sql("CREATE DATABASE ready")
+        Store.open(tmp_path_factory.mktemp("ready"), server.url("ready")).close()
+        yield server
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def scene(request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Scene]:
+    """A store in a folder of its own, with its records in either database."""
+    if request.param == "sqlite":
+        made = make_scene(tmp_path / "data")
+        yield made
+        made.store.close()
+        return
+    server: Server = request.getfixturevalue("postgres")
+    database = server.new_database("ready")
+    # Whatever opens the same folder again, in this process or another, finds the same records.
+    monkeypatch.setenv(DATABASE_VARIABLE, server.url(database))
+    made = make_scene(tmp_path / "data")
+    yield made
+    made.store.close()
+    server.drop(database)
+
 
 @pytest.fixture
-def scene(tmp_path: Path) -> Iterator[Scene]:
-    """A store in a folder of its own."""
+def sqlite_scene(tmp_path: Path) -> Iterator[Scene]:
+    """A store on SQLite, for what is said of its file alone."""
     made = make_scene(tmp_path / "data")
     yield made
     made.store.close()

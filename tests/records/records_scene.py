@@ -11,6 +11,7 @@ from PIL import Image
 
 from records.attempts import AttemptRecord, save_points, save_sheet, start_attempt
 from records.consents import DollDeclaration, NewConsent, Scope
+from records.models import Base
 from records.people import Person, Role, add_person, local_person
 from records.photos import PhotoRecord, add_photo
 from records.store import Store
@@ -157,6 +158,14 @@ class Scene:
     def bytes_on_disk(self) -> bytes:
         """All bytes of all files in the data folder, one after the other."""
         return b"".join(path.read_bytes() for path in sorted(self.folder.rglob("*")) if path.is_file())
+
+    def all_bytes(self) -> bytes:
+        """What lies on the disk, and all rows of a database that lies elsewhere."""
+        if self.store.engine.dialect.name == "sqlite":
+            return self.bytes_on_disk()
+        with self.store.reading() as session:
+            rows = [session.execute(table.select()).all() for table in Base.metadata.sorted_tables]
+        return self.bytes_on_disk() + repr(rows).encode()
 
 
 def make_scene(folder: Path) -> Scene:

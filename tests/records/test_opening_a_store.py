@@ -44,8 +44,8 @@ def pragma(scene: Scene, name: str) -> object:
         return session.scalar(text(f"PRAGMA {name}"))
 
 
-def test_migrations_from_an_empty_folder_give_exactly_the_tables_of_the_models(scene: Scene) -> None:
-    with scene.store.engine.connect() as connection:
+def test_migrations_from_an_empty_folder_give_exactly_the_tables_of_the_models(sqlite_scene: Scene) -> None:
+    with sqlite_scene.store.engine.connect() as connection:
         context = MigrationContext.configure(connection, opts={"compare_type": True})
         assert compare_metadata(context, Base.metadata) == []
         assert context.get_current_revision() == newest_revision()
@@ -53,9 +53,9 @@ def test_migrations_from_an_empty_folder_give_exactly_the_tables_of_the_models(s
         assert set(found) == TABLES
 
 
-def test_the_checks_of_the_migrations_are_those_of_the_models(scene: Scene) -> None:
+def test_the_checks_of_the_migrations_are_those_of_the_models(sqlite_scene: Scene) -> None:
     """Alembic's comparison passes over CHECK constraints, so their text is compared here."""
-    with scene.store.reading() as session:
+    with sqlite_scene.store.reading() as session:
         for table in Base.metadata.sorted_tables:
             stored = session.scalar(text("SELECT sql FROM sqlite_master WHERE name = :name"), {"name": table.name})
             checks = [c for c in table.constraints if c.__visit_name__ == "table_or_column_check_constraint"]
@@ -63,19 +63,19 @@ def test_the_checks_of_the_migrations_are_those_of_the_models(scene: Scene) -> N
             assert stored.count("CHECK") == len(checks)
 
 
-def test_a_database_knows_foreign_keys_waits_for_the_disk_and_wipes_what_it_deletes(scene: Scene) -> None:
-    assert pragma(scene, "journal_mode") == "wal"
-    assert pragma(scene, "synchronous") == 2
-    assert pragma(scene, "foreign_keys") == 1
-    assert pragma(scene, "secure_delete") == 1
-    assert pragma(scene, "busy_timeout") == 10000
+def test_a_database_knows_foreign_keys_waits_for_the_disk_and_wipes_what_it_deletes(sqlite_scene: Scene) -> None:
+    assert pragma(sqlite_scene, "journal_mode") == "wal"
+    assert pragma(sqlite_scene, "synchronous") == 2
+    assert pragma(sqlite_scene, "foreign_keys") == 1
+    assert pragma(sqlite_scene, "secure_delete") == 1
+    assert pragma(sqlite_scene, "busy_timeout") == 10000
 
 
-def test_every_connection_of_the_pool_has_these_settings(scene: Scene) -> None:
+def test_every_connection_of_the_pool_has_these_settings(sqlite_scene: Scene) -> None:
     with (
-        scene.store.engine.connect() as one,
-        scene.store.engine.connect() as two,
-        scene.store.engine.connect() as three,
+        sqlite_scene.store.engine.connect() as one,
+        sqlite_scene.store.engine.connect() as two,
+        sqlite_scene.store.engine.connect() as three,
     ):
         values = [c.exec_driver_sql("PRAGMA foreign_keys").scalar() for c in (one, two, three)]
     assert values == [1, 1, 1]
@@ -172,45 +172,45 @@ def test_a_foreign_file_in_place_of_the_database_is_refused_and_left_alone(tmp_p
     assert database.read_bytes().startswith(b"a shopping list")
 
 
-def test_records_of_a_newer_version_are_refused_and_left_alone(scene: Scene) -> None:
-    with scene.store.writing() as session:
+def test_records_of_a_newer_version_are_refused_and_left_alone(sqlite_scene: Scene) -> None:
+    with sqlite_scene.store.writing() as session:
         session.execute(text("UPDATE alembic_version SET version_num = '9999'"))
     with pytest.raises(StorageFault, match="newer version") as caught:
-        Store.open(scene.folder)
+        Store.open(sqlite_scene.folder)
     assert is_one_sentence(caught.value)
-    with scene.store.reading() as session:
+    with sqlite_scene.store.reading() as session:
         assert session.scalar(text("SELECT version_num FROM alembic_version")) == "9999"
 
 
-def test_a_read_only_database_is_told_in_one_sentence(scene: Scene) -> None:
-    url = f"sqlite:///file:{scene.folder / DATABASE_NAME}?mode=ro&uri=true"
+def test_a_read_only_database_is_told_in_one_sentence(sqlite_scene: Scene) -> None:
+    url = f"sqlite:///file:{sqlite_scene.folder / DATABASE_NAME}?mode=ro&uri=true"
     with pytest.raises(StorageFault, match="cannot be written") as caught:
-        Store.open(scene.folder, url=url)
+        Store.open(sqlite_scene.folder, url=url)
     assert is_one_sentence(caught.value)
 
 
-def test_a_locked_database_is_told_in_one_sentence_and_reading_goes_on(scene: Scene) -> None:
-    photo = add(scene.store, scene.person)
-    patient = Store.open(scene.folder, busy_seconds=0.1)
-    other = sqlite3.connect(scene.folder / DATABASE_NAME, isolation_level=None)
+def test_a_locked_database_is_told_in_one_sentence_and_reading_goes_on(sqlite_scene: Scene) -> None:
+    photo = add(sqlite_scene.store, sqlite_scene.person)
+    patient = Store.open(sqlite_scene.folder, busy_seconds=0.1)
+    other = sqlite3.connect(sqlite_scene.folder / DATABASE_NAME, isolation_level=None)
     other.execute("BEGIN IMMEDIATE")
     try:
         with pytest.raises(StorageFault, match="try again") as caught:
-            start_attempt(patient, scene.person, photo.id)
+            start_attempt(patient, sqlite_scene.person, photo.id)
         with pytest.raises(StorageFault, match="try again"):
-            Store.open(scene.folder, busy_seconds=0.1)
-        assert list_photos(patient, scene.person)[0].id == photo.id
+            Store.open(sqlite_scene.folder, busy_seconds=0.1)
+        assert list_photos(patient, sqlite_scene.person)[0].id == photo.id
     finally:
         other.execute("ROLLBACK")
         other.close()
         patient.close()
     assert is_one_sentence(caught.value)
-    assert open_attempts(scene.store, scene.person) == ()
+    assert open_attempts(sqlite_scene.store, sqlite_scene.person) == ()
 
 
-def test_a_full_disk_is_told_in_one_sentence_and_saves_nothing(scene: Scene) -> None:
-    attempt = start_attempt(scene.store, scene.person, add(scene.store, scene.person).id)
-    small = Store.open(scene.folder, now=scene.clock)
+def test_a_full_disk_is_told_in_one_sentence_and_saves_nothing(sqlite_scene: Scene) -> None:
+    attempt = start_attempt(sqlite_scene.store, sqlite_scene.person, add(sqlite_scene.store, sqlite_scene.person).id)
+    small = Store.open(sqlite_scene.folder, now=sqlite_scene.clock)
 
     @event.listens_for(small.engine, "begin")
     def no_page_more(connection: object) -> None:
@@ -218,37 +218,41 @@ def test_a_full_disk_is_told_in_one_sentence_and_saves_nothing(scene: Scene) -> 
 
     def fill() -> None:
         for _ in range(400):
-            save_sheet(small, scene.person, start_attempt(small, scene.person, attempt.photo_id).id, 1, SHEET, 0)
+            save_sheet(
+                small, sqlite_scene.person, start_attempt(small, sqlite_scene.person, attempt.photo_id).id, 1, SHEET, 0
+            )
 
     with pytest.raises(StorageFault, match="full") as caught:
         fill()
     small.close()
     assert is_one_sentence(caught.value)
-    with scene.store.reading() as session:
+    with sqlite_scene.store.reading() as session:
         assert session.scalar(text("PRAGMA integrity_check")) == "ok"
 
 
-def test_a_folder_that_vanishes_while_open_is_told_in_one_sentence(scene: Scene, tmp_path: Path) -> None:
-    photo = add(scene.store, scene.person)
-    scene.folder.rename(tmp_path / "moved away")
+def test_a_folder_that_vanishes_while_open_is_told_in_one_sentence(sqlite_scene: Scene, tmp_path: Path) -> None:
+    photo = add(sqlite_scene.store, sqlite_scene.person)
+    sqlite_scene.folder.rename(tmp_path / "moved away")
     with pytest.raises(StorageFault) as caught:
-        start_attempt(scene.store, scene.person, photo.id)
+        start_attempt(sqlite_scene.store, sqlite_scene.person, photo.id)
     assert is_one_sentence(caught.value)
     with pytest.raises(StorageFault) as caught:
-        read_bytes(scene.store, scene.person, photo.id)
+        read_bytes(sqlite_scene.store, sqlite_scene.person, photo.id)
     assert is_one_sentence(caught.value)
-    assert not scene.folder.exists()
-    (tmp_path / "moved away").rename(scene.folder)
-    assert open_attempts(scene.store, scene.person) == ()
-    assert start_attempt(scene.store, scene.person, photo.id).photo_id == photo.id
+    assert not sqlite_scene.folder.exists()
+    (tmp_path / "moved away").rename(sqlite_scene.folder)
+    assert open_attempts(sqlite_scene.store, sqlite_scene.person) == ()
+    assert start_attempt(sqlite_scene.store, sqlite_scene.person, photo.id).photo_id == photo.id
 
 
-def test_another_database_in_the_old_place_is_not_mistaken_for_the_open_one(scene: Scene, tmp_path: Path) -> None:
-    photo = add(scene.store, scene.person)
-    scene.folder.rename(tmp_path / "moved away")
-    Store.open(scene.folder).close()
+def test_another_database_in_the_old_place_is_not_mistaken_for_the_open_one(
+    sqlite_scene: Scene, tmp_path: Path
+) -> None:
+    photo = add(sqlite_scene.store, sqlite_scene.person)
+    sqlite_scene.folder.rename(tmp_path / "moved away")
+    Store.open(sqlite_scene.folder).close()
     with pytest.raises(StorageFault):
-        start_attempt(scene.store, scene.person, photo.id)
+        start_attempt(sqlite_scene.store, sqlite_scene.person, photo.id)
 
 
 def test_a_database_of_the_previous_version_keeps_all_its_rows_and_whoever_was_there_keeps_all_roles(

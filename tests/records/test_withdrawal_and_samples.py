@@ -74,7 +74,7 @@ def test_a_withdrawal_takes_picture_points_spots_and_title_and_leaves_the_scores
 def test_after_a_withdrawal_the_disk_holds_neither_bytes_nor_hashes_nor_coordinates_nor_title(
     scene: Scene, photo: PhotoRecord, done: HandedIn
 ) -> None:
-    """Searched in all files of the data folder, the database's log and free pages included."""
+    """Searched in all files of the data folder, SQLite's log and free pages included, and in all rows elsewhere."""
     jpeg, screen = clean_jpeg(), clean_jpeg(24, 16)
     traces = [
         jpeg[-60:],
@@ -87,9 +87,9 @@ def test_after_a_withdrawal_the_disk_holds_neither_bytes_nor_hashes_nor_coordina
         b"Pair at the window",
     ]
     scene.store.forget_deleted()
-    assert all(trace in scene.bytes_on_disk() for trace in traces)
+    assert all(trace in scene.all_bytes() for trace in traces)
     withdraw(scene.store, scene.person, photo.consent_id)
-    left = scene.bytes_on_disk()
+    left = scene.all_bytes()
     assert [trace for trace in traces if trace in left] == []
     assert done.attempt_id.encode() in left
 
