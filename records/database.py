@@ -8,6 +8,9 @@ from typing import Any, Self
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event
 
+#: The value of the execution option `takes_write_lock` with which a transaction is the only one that writes.
+ALONE = "alone"
+
 
 @dataclass(frozen=True, kw_only=True)
 class FileMark:
@@ -44,10 +47,14 @@ def engine_for(url: URL, busy_seconds: float) -> Engine:
         max_overflow=24,
         pool_timeout=max(busy_seconds, 1.0),
         json_serializer=partial(json.dumps, allow_nan=False, ensure_ascii=False),
+        # A server may have been restarted since a connection was last used.
+        pool_pre_ping=url.get_backend_name() != "sqlite",
     )
     if url.get_backend_name() == "sqlite":
         event.listen(engine, "connect", partial(_prepare_sqlite, busy_seconds))
         event.listen(engine, "begin", _begin_sqlite)
+    elif url.get_backend_name() == "postgresql":
+        event.listen(engine, "begin", partial(_begin_postgres, busy_seconds))
     return engine
 
 
@@ -71,3 +78,16 @@ def _prepare_sqlite(busy_seconds: float, connection: Any, _record: Any) -> None:
 def _begin_sqlite(connection: Connection) -> None:
     takes_lock = connection.get_execution_options().get("takes_write_lock", False)
     connection.exec_driver_sql("BEGIN IMMEDIATE" if takes_lock else "BEGIN")
+
+
+#: Any number will do, as long as every process that writes these records takes the same.
+_WRITE_LOCK = 7152063
+
+
+def _begin_postgres(busy_seconds: float, connection: Connection) -> None:
+    """One writer at a time across all processes, and readers that see one state: the rules that SQLite has by itself."""
+    if connection.get_execution_options().get("takes_write_lock", False):
+        connection.exec_driver_sql(f"SET LOCAL lock_timeout = {round(1000 * busy_seconds)}")
+        connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({_WRITE_LOCK})")
+    else:
+        connection.exec_driver_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")

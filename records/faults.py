@@ -4,7 +4,7 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from sqlalchemy.exc import DBAPIError, IntegrityError, SQLAlchemyError
+from sqlalchemy.exc import DBAPIError, IntegrityError, InterfaceError, OperationalError, SQLAlchemyError
 from sqlalchemy.exc import TimeoutError as PoolTimeout
 
 from records.errors import InvalidRecord, RecordsError, StorageFault
@@ -21,6 +21,23 @@ _SENTENCES = {
     sqlite3.SQLITE_CORRUPT: "The file of the records is damaged; please restore it from a backup.",
     sqlite3.SQLITE_NOTADB: "The file of the records is not one of this program's; please restore it from a backup.",
 }
+_NO_ANSWER = "The database of the records does not answer just now; please try again in a moment."
+_FULL = _SENTENCES[sqlite3.SQLITE_FULL]
+_READ_ONLY = (
+    "The database of the records takes no changes just now, so nothing was saved; please tell whoever keeps it."
+)
+#: PostgreSQL's states, by their beginning, the longer first.
+_STATES = {
+    "08": _NO_ANSWER,
+    "57P": _NO_ANSWER,
+    "53100": _FULL,
+    "53300": BUSY,
+    "57014": BUSY,
+    "55P03": BUSY,
+    "40": BUSY,
+    "25006": _READ_ONLY,
+    "42501": _READ_ONLY,
+}
 _OTHER = "The records could not be read or written; please check the data folder and try again."
 
 
@@ -29,9 +46,16 @@ def _sentence(error: SQLAlchemyError | sqlite3.Error) -> RecordsError:
         return StorageFault(BUSY)
     if isinstance(error, IntegrityError):
         return InvalidRecord("The entry does not fit the rest of the records, so nothing was saved.")
-    code = getattr(getattr(error, "orig", error), "sqlite_errorcode", None)
-    # The low byte is the primary code, the rest says more about it.
-    return StorageFault(_SENTENCES.get(code & 0xFF, _OTHER) if isinstance(code, int) else _OTHER)
+    original = getattr(error, "orig", error)
+    code = getattr(original, "sqlite_errorcode", None)
+    if isinstance(code, int):
+        # The low byte is the primary code, the rest says more about it.
+        return StorageFault(_SENTENCES.get(code & 0xFF, _OTHER))
+    state = getattr(original, "sqlstate", None)
+    if state is not None:
+        return StorageFault(next((said for start, said in _STATES.items() if str(state).startswith(start)), _OTHER))
+    # A server that is gone gives no state.
+    return StorageFault(_NO_ANSWER if isinstance(error, OperationalError | InterfaceError) else _OTHER)
 
 
 @contextmanager

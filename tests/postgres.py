@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+import psutil
 import psycopg
 from sqlalchemy import URL
 
@@ -72,10 +73,13 @@ class Server:
         self._as_server(self.bin / "pg_ctl", "-w", "-m", mode, "stop")
 
     def kill(self) -> None:
-        """End all of the server's processes at once, as a power cut would (SIGKILL)."""
-        first = (self.folder / "postmaster.pid").read_text().split()[0]
-        children = subprocess.run(["pgrep", "-P", first], capture_output=True, text=True, check=False).stdout.split()
-        subprocess.run(["kill", "-9", first, *children], check=False)
+        """End all of the server's processes at once, as a power cut would (SIGKILL), and wait until they are gone."""
+        first = psutil.Process(int((self.folder / "postmaster.pid").read_text().split()[0]))
+        everyone = [first, *first.children(recursive=True)]
+        for process in everyone:
+            process.kill()
+        _, alive = psutil.wait_procs(everyone, timeout=20)
+        assert not alive, alive
 
     def _as_server(self, *command: object) -> None:
         words = [str(word) for word in command]
