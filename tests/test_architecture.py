@@ -15,7 +15,7 @@ DOORS = {
     "streamlit": ("app.py", "screens/"),
     "sqlalchemy": ("records/",),
     "alembic": ("records/",),
-    "reportlab": ("vision/scale_card_pdf.py",),
+    "reportlab": ("vision/scale_card_pdf.py", "screens/consent_form.py"),
     "imagehash": ("vision/alike.py",),
     "matplotlib": ("vision/bench/",),
     "PIL": ("vision/images.py", "vision/overlay", "records/reports"),
