@@ -44,7 +44,7 @@ def in_browser(page: Page, landmarks: LandmarkSet) -> dict[str, Any]:
     return answer
 
 
-@pytest.mark.parametrize("case", [case for case in CASES if case["js"]], ids=lambda case: case["name"])
+@pytest.mark.parametrize("case", CASES, ids=lambda case: case["name"])
 def test_a_shared_case_gives_the_expected_angle_in_the_browser(editor_module: Page, case: dict[str, Any]) -> None:
     answer = in_browser(editor_module, landmarks_from_json(case["landmarks"]))
     for name in IN_BROWSER:

@@ -119,10 +119,17 @@ def test_every_missing_point_of_the_line_refuses_all_its_measures(gone: str) -> 
     assert {results[name].reason for name in LINE_MEASURES} == {f"Not placed: {gone}."}  # type: ignore[union-attr]
 
 
-def test_points_closer_than_their_uncertainty_refuse_the_angle() -> None:
-    result = measure_all(bent(10, sigma=60))["alignment_angle"]
+def test_points_hardly_further_apart_than_they_are_unsure_give_a_wide_interval() -> None:
+    sure, unsure = (measure(bent(10, sigma=sigma), "alignment_angle") for sigma in (4, 60))
+    assert sure.value == unsure.value == pytest.approx(170)
+    assert unsure.high - unsure.low > 5 * (sure.high - sure.low)
+
+
+def test_points_on_each_other_refuse_the_angle() -> None:
+    landmarks = bent(10)
+    result = measure_all(landmarks.with_points({"ear": landmarks.points["shoulder"]}))["alignment_angle"]
     assert isinstance(result, NotMeasurable)
-    assert result.reason == "The ear and the shoulder lie too close together for an angle between them."
+    assert result.reason == "The ear and the shoulder lie on each other, so there is no angle between them."
 
 
 def test_ear_and_hip_on_one_place_refuse_the_offset() -> None:

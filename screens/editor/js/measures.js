@@ -128,8 +128,8 @@ function lineRefusal(points, bodyView) {
   const needs = missing(points, ["ear", "shoulder", "hip"]);
   if (needs.length) return unmeasured("needs", needs);
   if (bodyView === TRUNK_TURNED) return unmeasured("the body is turned away from its side view");
-  if (tooClose(points, "ear", "shoulder")) return unmeasured("ear and shoulder lie too close together");
-  if (tooClose(points, "shoulder", "hip")) return unmeasured("shoulder and hip lie too close together");
+  if (tooClose(points, "ear", "shoulder", ON_SIGMAS)) return unmeasured("ear and shoulder lie on each other");
+  if (tooClose(points, "shoulder", "hip", ON_SIGMAS)) return unmeasured("shoulder and hip lie on each other");
   return null;
 }
 
