@@ -299,10 +299,7 @@ def test_files_are_removed_when_the_record_cannot_be_kept(sqlite_scene: Scene) -
 
 
 def test_opening_never_sweeps_away_a_photo_on_its_way_in(scene: Scene) -> None:
-    """The files are on the disk and the record is not: another window opens the store just then.
-
-    SQLite lets it wait; elsewhere it opens, and leaves files alone that are as new as that.
-    """
+    """The files are on the disk and the record is not: another window opens the store just then."""
     opened: list[str] = []
 
     class DiskWithAVisitor(LocalDisk):
@@ -316,7 +313,6 @@ def test_opening_never_sweeps_away_a_photo_on_its_way_in(scene: Scene) -> None:
 
     store = Store.open(scene.folder, now=scene.clock, disk=DiskWithAVisitor())
     photo = add(store, scene.person)
-    expected = "waited" if store.engine.dialect.name == "sqlite" else "swept"
-    assert opened == [expected, expected]
+    assert opened == ["waited", "waited"]
     assert read_bytes(store, scene.person, photo.id, "screen") == clean_jpeg(24, 16)
     store.close()
