@@ -26,7 +26,8 @@ class Measured:
         Every point with the sigma that was used.
     measures : mapping of measure name to Measure or NotMeasurable
     notes : tuple of str
-        What the detector says about points that it left out, one sentence each.
+        What the detector says about points that it left out, and what there is to say of a scale card, one sentence
+        each.
     """
 
     name: str
@@ -47,6 +48,7 @@ def as_json(said: Measured) -> dict[str, Any]:
         "head_yaw_deg": yaw.deg if yaw else None,
         "landmarks": {name: point_to_json(point) for name, point in said.landmarks.points.items()},
         "measures": {name: measure_to_json(result) for name, result in said.measures.items()},
+        "notes": list(said.notes),
     }
 
 

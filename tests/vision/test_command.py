@@ -82,7 +82,7 @@ def test_json_has_exactly_the_promised_parts(photo: Path, points: Path) -> None:
     code, out, err = call("measure", photo, "--landmarks", points, "--json")
     assert (code, err, out.count("\n")) == (0, "", 1)
     said = strict(out)
-    assert list(said) == ["photo", "version", "width", "height", "head_yaw_deg", "landmarks", "measures"]
+    assert list(said) == ["photo", "version", "width", "height", "head_yaw_deg", "landmarks", "measures", "notes"]
     assert (said["photo"], said["version"], said["width"], said["height"]) == ("doll.jpg", VERSION, 800, 600)
     assert said["head_yaw_deg"] == 84
     assert set(said["landmarks"]) == set(DOLL_POINTS)

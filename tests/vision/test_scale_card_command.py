@@ -45,6 +45,15 @@ def test_the_text_says_that_the_card_must_lie_in_the_plane_of_the_face(photo: Pa
     assert "in its plane" in measured(photo)["text"]
 
 
+def test_the_json_carries_what_there_is_to_say_of_the_card(photo: Path, tmp_path: Path) -> None:
+    notes = measured(photo, "--json")["notes"]
+    assert any("in its plane" in note for note in notes)
+    tilted = tmp_path / "tilted.png"
+    view = CardView(mm_per_pixel=0.5, middle=(0.3, 0.4), tilt_deg=35)
+    tilted.write_bytes(encode_png(Photo(pixels=view.photo())))
+    assert any("tilted" in note for note in measured(tilted, "--json")["notes"])
+
+
 def test_without_a_card_there_are_no_millimetres_and_no_word_of_a_card(tmp_path: Path) -> None:
     path = tmp_path / "plain.png"
     path.write_bytes(encode_png(Photo(pixels=CardView(mm_per_pixel=0.5, middle=(5, 5)).photo())))
