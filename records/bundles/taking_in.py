@@ -1,0 +1,177 @@
+"""Taking a set in from elsewhere: all is checked first, then all of it enters in one transaction, or nothing.
+
+The photos rest on consents of their own, whose labels and uses come from the bundle. A photo that was withdrawn here
+does not come back in a bundle.
+"""
+
+import secrets
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import BinaryIO
+
+from sqlalchemy import or_, select
+from sqlalchemy.orm import Session
+
+from records.audit import append
+from records.bundles.checking import checked_contents
+from records.bundles.form import BundledPhoto, Contents, LeftOut
+from records.bundles.opening import OpenBundle, opened
+from records.clean_jpeg import size_of_clean_jpeg
+from records.errors import BundleRefused, InvalidRecord
+from records.keys import put_key
+from records.models import ConsentRow, PhotoRow, SetPhotoRow, SetRow, VersionRow
+from records.people import Person
+from records.pictures import Picture, store_picture
+from records.rights import Right, service
+from records.store import Store
+from records.teaching_sets.values import State, VersionRecord, record_of
+from rubric.scoring import key_from_json
+from vision.errors import VisionError
+from vision.landmark_files import landmarks_from_json
+
+
+@dataclass(frozen=True, kw_only=True)
+class TakenIn:
+    """What was taken in: the published version, and which photos of the set had not travelled, and why."""
+
+    version: VersionRecord
+    left_out: tuple[LeftOut, ...]
+
+
+@service(Right.SHARE_SET)
+def take_in(store: Store, person: Person, file: BinaryIO, *, screen_copy: Callable[[bytes], bytes]) -> TakenIn:
+    """Take in a bundle as a published set.
+
+    Parameters
+    ----------
+    person : Person
+        Becomes the owner of set and photos.
+    file : binary file
+        The zip; must be able to seek.
+    screen_copy : callable
+        Decodes a JPEG and gives its copy for the screen, a clean JPEG; raises VisionError for one that cannot be shown.
+
+    Raises
+    ------
+    BundleRefused
+        In one sentence, for the first rule that is broken; nothing is stored.
+    StorageFault
+        Nothing is stored then either.
+    """
+    with opened(file) as bundle:
+        contents = checked_contents(bundle, store.today())
+        copies = {photo.name: _screen_copy(bundle, photo, screen_copy) for photo in contents.photos}
+        written: list[str] = []
+        try:
+            with store.writing() as session:
+                _check_welcome(session, contents)
+                version = _put_in(store, session, person, contents, bundle, copies, written)
+                append(store, session, actor_id=person.id, action="take_in", object_id=version.id)
+                session.flush()
+                session.refresh(version)
+                record = record_of(store, session, version)
+        except BaseException:
+            store.files.remove(written)
+            raise
+    return TakenIn(version=record, left_out=contents.left_out)
+
+
+def _screen_copy(bundle: OpenBundle, photo: BundledPhoto, screen_copy: Callable[[bytes], bytes]) -> bytes:
+    """The copy for the screen, which shows that the picture can be decoded; the picture itself is dropped again."""
+    try:
+        copy = screen_copy(bundle.read(photo.name))
+        size_of_clean_jpeg(copy)
+    except (VisionError, InvalidRecord) as fault:
+        raise BundleRefused(f"The bundle's {photo.name} cannot be shown as a picture.") from fault
+    return copy
+
+
+def _check_welcome(session: Session, contents: Contents) -> None:
+    here = session.scalar(select(VersionRow).where(VersionRow.seal == contents.seal).limit(1))
+    if here is not None:
+        raise BundleRefused(f"This very set is here already, as “{here.set.title}”, version {here.number}.")
+    origins = [photo.origin_id for photo in contents.photos]
+    gone = (
+        select(PhotoRow.id)
+        .join(ConsentRow, ConsentRow.id == PhotoRow.consent_id)
+        .where(
+            or_(PhotoRow.id.in_(origins), PhotoRow.origin_id.in_(origins)),
+            PhotoRow.removed_at.is_not(None),
+            ConsentRow.withdrawn_on.is_not(None),
+        )
+    )
+    if session.scalar(gone.limit(1)) is not None:
+        raise BundleRefused("The bundle holds a photo whose consent was withdrawn here; ask for a newer bundle.")
+
+
+def _put_in(
+    store: Store,
+    session: Session,
+    person: Person,
+    contents: Contents,
+    bundle: OpenBundle,
+    copies: Mapping[str, bytes],
+    written: list[str],
+) -> VersionRow:
+    parent = SetRow(id=secrets.token_hex(16), owner_id=person.id, title=contents.title, made_at=store.now())
+    version = VersionRow(
+        id=secrets.token_hex(16),
+        set=parent,
+        number=1,
+        state=State.PUBLISHED.value,
+        notes=contents.notes,
+        made_at=store.now(),
+        revision=1,
+        published_at=store.now(),
+        published_by=person.id,
+        checklist_version=contents.checklist_version,
+        seal=contents.seal,
+    )
+    session.add_all([parent, version])
+    session.flush()
+    consents: dict[str, ConsentRow] = {}
+    for position, photo in enumerate(contents.photos, start=1):
+        if photo.consent.record not in consents:
+            consents[photo.consent.record] = _consent_row(store, person, photo)
+        picture = Picture(
+            jpeg=bundle.read(photo.name),
+            screen_jpeg=copies[photo.name],
+            width=photo.width,
+            height=photo.height,
+            title=photo.title,
+        )
+        row = store_picture(store, session, picture, consents[photo.consent.record], written)
+        row.owner_id, row.origin_id = person.id, photo.origin_id
+        session.flush()
+        put_key(store, session, row.id, key_from_json(photo.answers), landmarks_from_json(photo.landmarks))
+        session.add(
+            SetPhotoRow(
+                version_id=version.id,
+                photo_id=row.id,
+                position=position,
+                difficulty=photo.difficulty,
+                note=photo.note,
+                answers=dict(photo.answers),
+                landmarks=dict(photo.landmarks),
+            )
+        )
+        session.flush()
+    return version
+
+
+def _consent_row(store: Store, person: Person, photo: BundledPhoto) -> ConsentRow:
+    said = photo.consent
+    return ConsentRow(
+        id=secrets.token_hex(16),
+        recorded_by=person.id,
+        recorded_at=store.now(),
+        kind=said.kind,
+        shown=said.shown,
+        given_by=said.given_by,
+        authority=said.authority,
+        scopes=list(said.scopes),
+        faces_covered=said.faces_covered,
+        given_on=said.given_on,
+        expires_on=said.expires_on,
+        form_version=said.form_version,
+    )
