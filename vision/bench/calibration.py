@@ -4,8 +4,9 @@ For each landmark, over the coordinates x and y of those that were found and can
 
     factor = q₉₅(|found − true| / σ) / 1.96
 
-so that 95 % of the coordinates lie within 1.96 factor · σ; the same for head yaw. A factor from fewer than 20
-coordinates is not given and stays 1.
+so that 95 % of the coordinates lie within 1.96 factor · σ; the same for head yaw, and for a detector's own reading of
+the gape where it counts and the picture is inside the gape's domain. A factor from fewer than 20 numbers is not given
+and stays 1.
 """
 
 from collections.abc import Mapping, Sequence
@@ -15,7 +16,7 @@ import numpy as np
 
 from vision.bench.groups import GROUPINGS, sorted_groups
 from vision.bench.renders import BenchPicture
-from vision.bench.scoring import MEASURES, Case, score
+from vision.bench.scoring import MEASURES, Case, gape_asked, score
 from vision.bench.tables import MeasureSummary, summarise_measure
 from vision.landmarks import LandmarkSet, Point, Visibility
 from vision.results import Z95
@@ -26,10 +27,11 @@ _COVERAGE = 0.95
 
 @dataclass(frozen=True, kw_only=True)
 class SigmaFactors:
-    """What to multiply each landmark's sigma and the yaw's with; a landmark that is not listed keeps its own."""
+    """What to multiply each landmark's, the yaw's and the gape reading's sigma with; what is not listed keeps its own."""
 
     points: Mapping[str, float]
     head_yaw: float = 1.0
+    gape: float = 1.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -74,6 +76,7 @@ def sigma_factors(pairs: Sequence[tuple[BenchPicture, LandmarkSet]]) -> SigmaFac
     """Factors as the module says, from pictures and their answers."""
     ratios: dict[str, list[float]] = {}
     yaw: list[float] = []
+    gape: list[float] = []
     for picture, answer in pairs:
         for name, found in answer.points.items():
             truth = picture.truth.get(name)
@@ -83,19 +86,24 @@ def sigma_factors(pairs: Sequence[tuple[BenchPicture, LandmarkSet]]) -> SigmaFac
                 )
         if answer.head_yaw is not None:
             yaw.append(abs(answer.head_yaw.deg - picture.head_yaw_deg) / answer.head_yaw.sigma_deg)
+        read = answer.counting_gape
+        if read is not None and picture.gape_deg is not None and gape_asked(picture):
+            gape.append(abs(read.deg - picture.gape_deg) / read.sigma_deg)
     return SigmaFactors(
         points={name: _factor(values) for name, values in sorted(ratios.items()) if len(values) >= _FEWEST},
         head_yaw=_factor(yaw) if len(yaw) >= _FEWEST else 1.0,
+        gape=_factor(gape) if len(gape) >= _FEWEST else 1.0,
     )
 
 
 def with_sigma_factors(landmarks: LandmarkSet, factors: SigmaFactors) -> LandmarkSet:
     """The same landmarks with their sigmas multiplied."""
-    yaw = landmarks.head_yaw
+    yaw, gape = landmarks.head_yaw, landmarks.gape
     return replace(
         landmarks,
         points={name: _scaled(point, factors.points.get(name, 1.0)) for name, point in landmarks.points.items()},
         head_yaw=None if yaw is None else replace(yaw, sigma_deg=yaw.sigma_deg * factors.head_yaw),
+        gape=None if gape is None else replace(gape, sigma_deg=gape.sigma_deg * factors.gape),
     )
 
 

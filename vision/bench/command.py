@@ -14,6 +14,7 @@ from vision.bench import renders
 from vision.errors import CannotDo
 
 if TYPE_CHECKING:
+    from vision.bench.calibration import Calibration
     from vision.bench.columns import Column
 
 COLUMNS = ("ours", "plain", "clicks")
@@ -38,7 +39,9 @@ def add_bench(commands: "argparse._SubParsersAction[Any]") -> None:
     command.add_argument("--seed", type=int, default=renders.DEFAULT_SEED, help="which set of pictures (20)")
     command.add_argument("--cache", type=Path, metavar="DIR", help="where the pictures are kept (the user's cache)")
     command.add_argument("--plots", type=Path, metavar="DIR", help="also write a PNG for each grouping")
-    command.add_argument("--calibrate", type=Path, metavar="OUT.json", help="also learn sigma factors for `ours`")
+    command.add_argument(
+        "--calibrate", type=Path, metavar="OUT.json", help="also learn sigma factors for the first column"
+    )
     command.add_argument("--columns", type=_columns, default=COLUMNS, help="who is asked (ours,plain,clicks)")
     command.add_argument(
         "--render-python", metavar="PATH", help=f"the Python that renders (or {renders.RENDER_PYTHON})"
@@ -55,7 +58,7 @@ def _bench(options: argparse.Namespace, out: IO[str]) -> None:
 
 def report(options: argparse.Namespace, pictures: Sequence[renders.BenchPicture], columns: "Sequence[Column]") -> str:
     """Run the bench, write what the options ask for, and return what is to be printed."""
-    from vision.bench.markdown import as_markdown  # late: statistics take a second to load
+    from vision.bench.markdown import as_markdown, calibration_as_markdown  # late: statistics take a second to load
     from vision.bench.tables import BenchResult, run_bench, summarise, to_json
 
     kept = _keeping(columns)
@@ -66,11 +69,12 @@ def report(options: argparse.Namespace, pictures: Sequence[renders.BenchPicture]
         from vision.bench.plots import draw_plots
 
         draw_plots(result, options.plots)
-    if options.calibrate is not None:
-        _calibrate(options.calibrate, pictures, kept[0])
+    found = None if options.calibrate is None else _calibrate(options.calibrate, pictures, kept[0])
     if options.json:
-        return json.dumps(to_json(result), allow_nan=False) + "\n"
-    return as_markdown(result, every_grouping=not options.markdown)
+        more = {} if found is None else {"calibration": asdict(found)}
+        return json.dumps(to_json(result) | more, allow_nan=False) + "\n"
+    tables = as_markdown(result, every_grouping=not options.markdown)
+    return tables if found is None else f"{tables}\n{calibration_as_markdown(found)}"
 
 
 def columns_of(names: Sequence[str], seed: int) -> "tuple[Column, ...]":
@@ -99,7 +103,7 @@ def _keeping(columns: "Sequence[Column]") -> "tuple[Column, ...]":
     return tuple(Column(name=column.name, answer=cache(column.answer)) for column in columns)
 
 
-def _calibrate(path: Path, pictures: Sequence[renders.BenchPicture], column: "Column") -> None:
+def _calibrate(path: Path, pictures: Sequence[renders.BenchPicture], column: "Column") -> "Calibration":
     from vision.bench.calibration import calibrate
 
     found = calibrate(pictures, [column.answer(picture) for picture in pictures], column.name)
@@ -107,6 +111,7 @@ def _calibrate(path: Path, pictures: Sequence[renders.BenchPicture], column: "Co
         path.write_text(json.dumps(asdict(found), allow_nan=False, indent=2) + "\n", encoding="utf-8")
     except OSError as fault:
         raise CannotDo(f"The factors cannot be written to {path}: {fault.strerror or fault}.") from fault
+    return found
 
 
 def _progress(text: str) -> None:

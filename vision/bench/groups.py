@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from vision.bench.renders import BenchPicture
-from vision.bench.scoring import MOUTH, seen
+from vision.bench.scoring import MOUTH, gape_asked, seen
 from vision.head_view import MAX_CAMERA_ELEVATION_DEG
 
 _LEVEL_DEG = 8.0
@@ -53,6 +53,7 @@ def _tone(picture: BenchPicture) -> str:
 #: Name of a grouping -> the group of a picture.
 GROUPINGS: dict[str, Callable[[BenchPicture], str]] = {
     "all": lambda _: "all",
+    "gape domain": lambda picture: "inside" if gape_asked(picture) else "outside",
     "yaw": lambda picture: band(picture.head_yaw_deg, (55, 75, 90, 105, 120)),
     "camera height": lambda picture: _height(picture.elevation_deg),
     "roll": lambda picture: roll_group(picture.head_roll_deg),
@@ -67,6 +68,7 @@ GROUPINGS: dict[str, Callable[[BenchPicture], str]] = {
 }
 #: Groups that are not in the order of their names, in the order in which a reader expects them.
 _READING_ORDER = (
+    *("inside", "outside"),
     *("none", "all seen", "sharp", "bright", "even", "dim"),
     *("below 55°", "55–75°", "75–90°", "90–105°", "105–120°", "120° and more"),
     *("below 70°", "70–90°", "90–110°", "110° and more"),

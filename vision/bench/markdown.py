@@ -1,7 +1,8 @@
 """The bench's result as tables in Markdown, for a terminal and for the README."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
+from vision.bench.calibration import Calibration
 from vision.bench.groups import GROUPINGS
 from vision.bench.tables import BenchResult, MeasureSummary, Row
 
@@ -39,6 +40,49 @@ def as_markdown(result: BenchResult, *, every_grouping: bool = True) -> str:
             lines += ["", f"**Landmarks by {grouping}**", "", *_group_points(result.rows, grouping, columns)]
     notes = [f"{name}: {COLUMN_WORDS[name]}" for name in columns if name in COLUMN_WORDS]
     return "\n".join([*lines, "", "; ".join(notes) + "." if notes else ""]).rstrip() + "\n"
+
+
+def calibration_as_markdown(found: Calibration) -> str:
+    """What the factors are, and the half that they were not learned from without and with them, by group."""
+    factors = [
+        *(f"{name} {factor:.2f}" for name, factor in found.factors.points.items()),
+        f"head yaw {found.factors.head_yaw:.2f}",
+        f"gape reading {found.factors.gape:.2f}",
+    ]
+    lines = [
+        f"**Calibration of {found.column}**: factors for sigma from {found.n_learned} pictures, tried on the "
+        f"{found.n_tried} of the other dolls: {', '.join(factors)}.",
+    ]
+    for measure, words in MEASURE_WORDS.items():
+        body = [
+            [grouping if grouping == "all" else f"{grouping} {group}", *_calibration_cells(summary, after)]
+            for grouping, groups in found.before[measure].items()
+            for group, summary in groups.items()
+            for after in (found.after[measure][grouping][group],)
+        ]
+        lines += ["", f"**{words.capitalize()}**, as it comes → with the factors", "", *_table(_CALIBRATION_HEAD, body)]
+    return "\n".join(lines) + "\n"
+
+
+_CALIBRATION_HEAD = (
+    "group", "answers", "found", "error, median", "intervals hold", "width / error", "ρ(width, error)",
+    "confidently wrong",
+)  # fmt: skip
+
+
+def _calibration_cells(before: MeasureSummary, after: MeasureSummary) -> list[str]:
+    def both(show: Callable[[MeasureSummary], str]) -> str:
+        return f"{show(before)} → {show(after)}"
+
+    return [
+        f"{before.n_answered}",
+        _percent(before.found),
+        _number(before.median_deg, "°"),
+        both(lambda summary: _percent(summary.coverage)),
+        both(lambda summary: _number(summary.width_over_error)),
+        both(lambda summary: _number(summary.spearman, digits=2)),
+        both(lambda summary: _percent(summary.confidently_wrong, digits=1)),
+    ]
 
 
 def _measure_table(rows: Sequence[Row], grouping: str, measure: str) -> list[str]:

@@ -32,8 +32,8 @@ class MeasureSummary:
 
     Parameters
     ----------
-    n, n_asked : int
-        Pictures with a truth, and those of them inside the measure's domain.
+    n, n_asked, n_answered : int
+        Pictures with a truth, those of them inside the measure's domain, and those that were answered, inside or not.
     found : float or None
         Share of those asked that were answered.
     median_deg, p90_deg, bias_deg : float or None
@@ -50,6 +50,7 @@ class MeasureSummary:
 
     n: int
     n_asked: int
+    n_answered: int
     found: float | None
     median_deg: float | None
     p90_deg: float | None
@@ -123,6 +124,7 @@ def summarise_measure(outcomes: Sequence[MeasureOutcome]) -> MeasureSummary:
     return MeasureSummary(
         n=len(outcomes),
         n_asked=len(asked),
+        n_answered=len(answered),
         found=_share([outcome.error_deg is not None for outcome in asked]),
         median_deg=median,
         p90_deg=_quantile(np.abs(errors), 0.9),
