@@ -11,9 +11,21 @@ from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
 from records import limits, passwords
+from records.account_rows import accounts_exist, add_account, check_free, free_person
 from records.audit import Outcome, append
 from records.errors import InvalidRecord, NotAllowed, SignInRefused
 from records.handles import folded, new_handle
+from records.managing import (
+    PersonEntry,
+    close_account,
+    give_role,
+    list_people,
+    make_account,
+    my_students,
+    open_account_again,
+    reset_password,
+    take_role,
+)
 from records.models import AccountRow, PersonRow
 from records.people import LOCAL_HANDLE, Person, Role, add_person, person_of
 from records.rights import Right, service
@@ -21,19 +33,30 @@ from records.sessions import SignedIn, begin_session, end_sessions
 from records.settings import first_settings
 from records.store import Store
 
+__all__ = [
+    "PersonEntry",
+    "change_password",
+    "close_account",
+    "first_account",
+    "give_role",
+    "has_accounts",
+    "list_people",
+    "make_account",
+    "my_students",
+    "open_account_again",
+    "reset_password",
+    "sign_in",
+    "take_role",
+]
+
 _NO_MATCH = "This name and this password do not match an account here."
-_TAKEN = "Someone here has this name already; please choose another."
+_NOT_THE_FIRST = "This school has its first account already; please sign in, or ask for an account."
 
 
 def has_accounts(store: Store) -> bool:
     """Whether this is a school's installation; without accounts one person works alone at this computer."""
     with store.reading() as session:
         return accounts_exist(session)
-
-
-def accounts_exist(session: Session) -> bool:
-    """As `has_accounts`, within a transaction under way."""
-    return session.scalar(select(AccountRow.person_id).limit(1)) is not None
 
 
 def first_account(store: Store, *, handle: str, password: str, alone_open: bool = False) -> SignedIn:
@@ -68,9 +91,6 @@ def first_account(store: Store, *, handle: str, password: str, alone_open: bool 
         return SignedIn(token=token, person=person)
 
 
-_NOT_THE_FIRST = "This school has its first account already; please sign in, or ask for an account."
-
-
 def _only_once(session: Session, *, alone_open: bool) -> None:
     try:
         with session.begin_nested():
@@ -90,39 +110,6 @@ def _take_over(store: Store, session: Session, kept: str) -> Person:
         person = person_of(session, local)
     add_person(store, session, LOCAL_HANDLE, frozenset({Role.STUDENT}), given_by=person.id)
     return person
-
-
-def check_free(session: Session, kept: str) -> None:
-    """Raise InvalidRecord where someone has this handle already."""
-    if kept == LOCAL_HANDLE or session.scalar(select(PersonRow.id).where(PersonRow.handle == kept)) is not None:
-        raise InvalidRecord(_TAKEN)
-
-
-def free_person(
-    store: Store, session: Session, kept: str, roles: frozenset[Role], given_by: str | None = None
-) -> Person:
-    """A new person whose handle nobody has. Raises InvalidRecord."""
-    check_free(session, kept)
-    try:
-        with session.begin_nested():
-            return add_person(store, session, kept, roles, given_by)
-    except IntegrityError as error:
-        # Another process was faster.
-        raise InvalidRecord(_TAKEN) from error
-
-
-def add_account(store: Store, session: Session, person_id: str, password_hash: str, *, must_change: bool) -> None:
-    """Give someone a way to sign in."""
-    session.add(
-        AccountRow(
-            person_id=person_id,
-            password_hash=password_hash,
-            must_change=must_change,
-            set_at=store.now(),
-            closed_at=None,
-        )
-    )
-    session.flush()
 
 
 def sign_in(store: Store, *, handle: str, password: str, from_where: str) -> SignedIn:
@@ -147,7 +134,7 @@ def sign_in(store: Store, *, handle: str, password: str, from_where: str) -> Sig
     if not passwords.matches(password_hash, password) or found is None or password_hash is None:
         _refuse(store, found)
     newer = passwords.hashed(password) if passwords.is_outdated(password_hash) else None
-    limits.was_right(store, by_handle, by_address)
+    limits.was_right(store, cleared=(by_handle,), lowered=(by_address,))
     with store.writing() as session:
         account = session.get(AccountRow, found.person_id, with_for_update=True)
         # Closed or changed while the hash was computed.
@@ -200,7 +187,7 @@ def change_password(store: Store, person: Person, old: str, new: str) -> SignedI
         password_hash = account.password_hash if account is not None and account.closed_at is None else None
     if not passwords.matches(password_hash, old):
         raise SignInRefused("The password that you have now is another one.")
-    limits.was_right(store, limit)
+    limits.was_right(store, cleared=(limit,))
     passwords.check_new(new, person.handle)
     if new == old:
         raise InvalidRecord("The new password is the one that you have now; please choose another.")

@@ -5,6 +5,7 @@ takes the try back. Kept is a hash of what was tried, never the handle or the ad
 """
 
 import hashlib
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from math import ceil
@@ -45,6 +46,11 @@ def by_address(address: str) -> Limit:
     return Limit(what=f"address {address}", free=40)
 
 
+def by_newcomers(address: str) -> Limit:
+    """A hundred new accounts from one address; none of these tries is taken back."""
+    return Limit(what=f"newcomers {address}", free=100)
+
+
 def by_person(person_id: str, doing: str) -> Limit:
     """Five wrong tries of someone who is signed in."""
     return Limit(what=f"{doing} {person_id}", free=5)
@@ -77,10 +83,11 @@ def wait_after(more: int) -> timedelta:
     return min(timedelta(minutes=2 ** min(more, 10)), LONGEST_WAIT)
 
 
-def was_right(store: Store, cleared: Limit, *lowered: Limit) -> None:
-    """Forget the tries of one limit, and take this try back from the others."""
+def was_right(store: Store, *, cleared: Iterable[Limit] = (), lowered: Iterable[Limit] = ()) -> None:
+    """Forget all tries of some limits, and take this one try back from others."""
+    gone = [limit.what_sha256 for limit in cleared]
     with store.writing() as session:
-        session.execute(delete(TriesRow).where(TriesRow.what_sha256 == cleared.what_sha256))
+        session.execute(delete(TriesRow).where(TriesRow.what_sha256.in_(gone)))
         for limit in sorted(lowered, key=lambda limit: limit.what_sha256):
             row = session.get(TriesRow, limit.what_sha256, with_for_update=True)
             if row is not None and row.count > 0:

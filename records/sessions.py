@@ -13,9 +13,9 @@ from datetime import datetime, timedelta
 from sqlalchemy import delete, select, update
 from sqlalchemy.orm import Session
 
-from records.errors import StorageFault
+from records.errors import NotAllowed, StorageFault
 from records.models import AccountRow, PersonRow, SessionRow
-from records.people import Person, person_of
+from records.people import LOCAL_HANDLE, Person, local_person, person_of
 from records.rights import Right, service
 from records.settings import settings_in
 from records.store import Store
@@ -90,7 +90,10 @@ def holder(store: Store, token: str | None) -> Holder | None:
         if found is None:
             return None
         row, person, account = found
-        if not _lives(row, now, settings_in(session).idle) or person.erased_at is not None:
+        settings = settings_in(session)
+        if not _lives(row, now, settings.idle) or person.erased_at is not None:
+            return None
+        if person.handle == LOCAL_HANDLE and not settings.alone_open:
             return None
         if account is not None and account.closed_at is not None:
             return None
@@ -99,6 +102,21 @@ def holder(store: Store, token: str | None) -> Holder | None:
     if now - seen_at > SEEN_EVERY:
         _note_use(store, token_sha256, now)
     return held
+
+
+def work_alone(store: Store) -> SignedIn:
+    """A session for practising at this computer without an account.
+
+    Raises
+    ------
+    NotAllowed
+        Where the school did not leave that open.
+    """
+    person = local_person(store)
+    with store.writing() as session:
+        if not settings_in(session).alone_open:
+            raise NotAllowed("This school asks everyone to sign in.")
+        return SignedIn(token=begin_session(store, session, person.id), person=person)
 
 
 def _lives(row: SessionRow, now: datetime, idle: timedelta) -> bool:

@@ -6,7 +6,10 @@ import streamlit as st
 
 from records.accounts import has_accounts
 from records.people import LOCAL_HANDLE, Person
-from screens.data import store
+from records.sessions import holder
+from records.settings import read_settings
+from screens import school_system
+from screens.data import session_token, store
 from screens.door.cookies import MARK, form_token
 from screens.door.visitor import secret_of
 
@@ -15,22 +18,46 @@ def who_is_here(person: Person) -> None:
     """Name and a way out; nothing where one person works alone and nobody has an account."""
     if not has_accounts(store()):
         return
-    alone = person.handle == LOCAL_HANDLE
-    said = "Working alone on this computer" if alone else f"Signed in as <b>{escape(person.handle)}</b>"
-    st.html(
-        f'<div class="ll-who"><span>{said}</span><form method="post" action="/sign-out">'
-        f'<input type="hidden" name="form_token" value="{_token()}"><button type="submit">Sign out</button></form></div>'
-    )
+    if person.handle == LOCAL_HANDLE:
+        st.html(f'<div class="ll-who"><span>Working alone on this computer</span>{_form("/sign-out", "Sign in")}</div>')
+    else:
+        said = f"Signed in as <b>{escape(person.handle)}</b>"
+        st.html(f'<div class="ll-who"><span>{said}</span>{_form("/sign-out", "Sign out")}</div>')
 
 
 def _token() -> str:
     return form_token(secret_of(store()), st.context.cookies.get(MARK, ""))
 
 
+def _form(action: str, words: str, shape: str = "") -> str:
+    return (
+        f'<form method="post" action="{action}"><input type="hidden" name="form_token" value="{_token()}">'
+        f'<button type="submit" class="{shape}">{escape(words)}</button></form>'
+    )
+
+
 def nobody_is_here() -> None:
     """The way in, for whoever opened a page without being signed in, or whose session ended."""
+    held = holder(store(), session_token())
+    if held is not None:
+        st.title("Choose a password of your own")
+        st.html(
+            '<p class="ll-lede">The one that you signed in with was made by someone else.</p>'
+            '<p><a class="ll-way-in" href="/password" target="_self">Change the password</a></p>'
+        )
+        return
     st.title("Please sign in")
     st.html(
         '<p class="ll-lede">This page belongs to a school. Everything that was saved is kept.</p>'
-        '<p><a class="ll-way-in" href="/sign-in" target="_self">Sign in</a></p>'
+        '<p class="ll-ways"><a class="ll-way-in" href="/sign-in" target="_self">Sign in</a> '
+        '<a class="ll-download" href="/join" target="_self">Join a class with a code</a></p>'
     )
+    if school_system.is_configured():
+        school_system.offer(_token())
+    if read_settings(store()).alone_open and _at_this_computer():
+        st.html(_form("/alone", "Work alone on this computer", "ll-plain"))
+
+
+def _at_this_computer() -> bool:
+    # Streamlit gives no address for loopback.
+    return st.context.ip_address is None and "X-Forwarded-For" not in st.context.headers

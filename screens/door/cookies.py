@@ -10,6 +10,7 @@ import hmac
 import os
 import secrets
 from collections.abc import Mapping
+from ipaddress import ip_address
 from typing import Any
 
 MARK = "latch_and_line_mark"
@@ -91,6 +92,17 @@ def address_of(scope: Mapping[str, Any]) -> str:
     if trusts_proxy() and (seen := header(scope, b"x-forwarded-for").split(",")[-1].strip()):
         return seen
     return direct
+
+
+def is_this_computer(scope: Mapping[str, Any]) -> bool:
+    """Whether the browser runs on the computer that this program runs on, with no proxy in between."""
+    if header(scope, b"x-forwarded-for") or header(scope, b"forwarded"):
+        return False
+    client = scope.get("client")
+    try:
+        return client is not None and ip_address(client[0]).is_loopback
+    except ValueError:
+        return False
 
 
 def header(scope: Mapping[str, Any], name: bytes) -> str:

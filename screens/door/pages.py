@@ -20,6 +20,7 @@ _templates = Environment(
 DOOR_POLICY = (
     "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
 )
+_STREAMLIT_USER = "_streamlit_user"
 _HEADERS = {"Content-Security-Policy": DOOR_POLICY, "Referrer-Policy": "same-origin", "Cache-Control": "no-store"}
 
 
@@ -48,6 +49,10 @@ def go_out(request: Request) -> Response:
     """To the page for signing in, without the session's cookie."""
     response = RedirectResponse("/sign-in", status_code=303, headers={"Cache-Control": "no-store"})
     _give(request, response, SESSION, "")
+    # Else the school's system, which Streamlit remembers for weeks, would let the next one in as the last.
+    for name in request.cookies:
+        if name.startswith(_STREAMLIT_USER):
+            _give(request, response, name, "")
     return response
 
 

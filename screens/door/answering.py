@@ -1,0 +1,59 @@
+"""How a door page is answered: the form is checked, the page does its work in a thread, faults become one sentence."""
+
+from collections.abc import Callable
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import PlainTextResponse, Response
+from starlette.routing import Route
+
+from records.errors import InvalidRecord, RecordsError, TooManyTries
+from records.sessions import Holder, holder
+from records.store import Store
+from screens import data
+from screens.door.cookies import SESSION, cookies_of
+from screens.door.forms import FormRefused, read_form
+from screens.door.pages import draw
+
+Fields = dict[str, str]
+#: What a page does: (request, store, the fields that were sent or None where it is only looked at) -> the answer.
+Page = Callable[[Request, Store, Fields | None], Response]
+
+
+def page_route(path: str, page: Page, methods: tuple[str, ...] = ("GET", "POST")) -> Route:
+    """The route of a door page."""
+
+    async def answer(request: Request) -> Response:
+        try:
+            store = await run_in_threadpool(data.store)
+            sent = await read_form(request, store) if request.method == "POST" else None
+            return await run_in_threadpool(page, request, store, sent)
+        except FormRefused as refused:
+            back = path if "GET" in methods else "/sign-in"
+            return await run_in_threadpool(draw, request, store, "refused", status=403, fault=str(refused), back=back)
+        except RecordsError as error:
+            return PlainTextResponse(str(error), status_code=503)
+
+    return Route(path, answer, methods=list(methods))
+
+
+def status_of(error: RecordsError) -> int:
+    """The HTTP status under which a page says what went wrong."""
+    return 429 if isinstance(error, TooManyTries) else 400
+
+
+def same_twice(sent: Fields) -> str:
+    """The new password, where both fields hold the same. Raises InvalidRecord."""
+    if sent.get("password", "") != sent.get("again", ""):
+        raise InvalidRecord("The two passwords differ; please type the same one twice.")
+    return sent.get("password", "")
+
+
+def token_of(request: Request) -> str | None:
+    """The session's token that the request brought along."""
+    return cookies_of(request.scope).get(SESSION)
+
+
+def holder_of(request: Request, store: Store) -> Holder | None:
+    """Whose session the request belongs to, even where the password must be changed first."""
+    return holder(store, token_of(request))
