@@ -8,9 +8,6 @@ from typing import Any, Self
 
 from sqlalchemy import URL, Connection, Engine, create_engine, event
 
-#: The value of the execution option `takes_write_lock` with which a transaction is the only one that writes.
-ALONE = "alone"
-
 
 @dataclass(frozen=True, kw_only=True)
 class FileMark:

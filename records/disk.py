@@ -15,6 +15,8 @@ class Disk(Protocol):
     def rename(self, path: Path, target: Path) -> None: ...
     def sync_folder(self, folder: Path) -> None: ...
     def remove(self, path: Path) -> None: ...
+    def append(self, path: Path) -> int: ...
+    def shorten(self, file: int, size: int) -> None: ...
 
 
 class LocalDisk:
@@ -54,3 +56,20 @@ class LocalDisk:
     def remove(self, path: Path) -> None:
         """Remove the file; it may be gone already."""
         path.unlink(missing_ok=True)
+
+    def append(self, path: Path) -> int:
+        """Open a file for adding to its end, made where it is not there yet, readable by this user only."""
+        flags = os.O_WRONLY | os.O_CREAT | os.O_APPEND | getattr(os, "O_BINARY", 0) | getattr(os, "O_NOFOLLOW", 0)
+        return os.open(path, flags, 0o600)
+
+    def shorten(self, file: int, size: int) -> None:
+        """Cut an open file to its first `size` bytes."""
+        os.ftruncate(file, size)
+
+
+def write_all(disk: Disk, file: int, data: bytes) -> None:
+    """Write all of it, however little the system takes at a time, and wait until the disk has it."""
+    rest = memoryview(data)
+    while rest:
+        rest = rest[disk.write(file, rest) :]
+    disk.sync(file)

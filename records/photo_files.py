@@ -1,4 +1,4 @@
-"""The folder of photo files: random names, written so that a file is there entirely or not at all."""
+"""Folders of files under random names, each file there entirely or not at all: photos, consent scans, bundles."""
 
 import hashlib
 import re
@@ -7,12 +7,10 @@ from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Protocol
 
-from records.disk import Disk
+from records.disk import Disk, write_all
 from records.errors import StorageFault
-
-# Only names of this form are ever removed: what a person puts into the folder is not ours to delete.
-_OUR_NAMES = re.compile(r"[0-9a-f]{32}\.(?:jpg|part)")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -23,12 +21,46 @@ class StoredFile:
     sha256: str
 
 
-class PhotoFiles:
-    """The files in one folder, reached through a disk."""
+class KeptFiles(Protocol):
+    """Where files lie, on this computer's disk or elsewhere; what each method promises stands at `PhotoFiles`."""
 
-    def __init__(self, folder: Path, disk: Disk) -> None:
+    @property
+    def place(self) -> str: ...
+    def write(self, data: bytes, name: str | None = None) -> StoredFile: ...
+    def read(self, stored: StoredFile) -> bytes: ...
+    def remove(self, names: Iterable[str]) -> int: ...
+    def has(self, name: str) -> bool: ...
+    def names(self) -> frozenset[str]: ...
+
+
+def our_names(endings: Iterable[str]) -> re.Pattern[str]:
+    """What our files are called. Only such are ever removed: what a person puts beside them is not ours to delete."""
+    return re.compile(rf"[0-9a-f]{{32}}\.(?:{'|'.join([*endings, 'part'])})")
+
+
+class PhotoFiles:
+    """The files in one folder of this computer, reached through a disk.
+
+    Parameters
+    ----------
+    folder : Path
+    disk : Disk
+    endings : tuple of str
+        Which endings the names may have; the first is that of a file whose name is not given.
+    what : str
+        What the files are, as a message says it.
+    """
+
+    def __init__(self, folder: Path, disk: Disk, *, endings: tuple[str, ...] = ("jpg",), what: str = "photo") -> None:
         self.folder = folder
         self._disk = disk
+        self._ending, self._what = endings[0], what
+        self._our_names = our_names(endings)
+
+    @property
+    def place(self) -> str:
+        """Where the files lie, as a message says it."""
+        return str(self.folder)
 
     def write(self, data: bytes, name: str | None = None) -> StoredFile:
         """Store the bytes under a random name (or again under a name of ours) and wait until the disk has them.
@@ -38,7 +70,7 @@ class PhotoFiles:
         StorageFault
             For a full disk or an unwritable folder; then no file is left behind.
         """
-        name = name or f"{secrets.token_hex(16)}.jpg"
+        name = name or f"{secrets.token_hex(16)}.{self._ending}"
         target = self.folder / name
         part = target.with_suffix(".part")
         try:
@@ -49,16 +81,13 @@ class PhotoFiles:
             for path in (part, target):
                 with suppress(OSError):
                     self._disk.remove(path)
-            raise StorageFault(f"The photo could not be stored in {self.folder}: {reason(error)}.") from error
+            raise StorageFault(f"The {self._what} could not be stored in {self.folder}: {reason(error)}.") from error
         return StoredFile(name=name, sha256=hashlib.sha256(data).hexdigest())
 
     def _write_whole(self, path: Path, data: bytes) -> None:
         file = self._disk.create(path)
         try:
-            rest = memoryview(data)
-            while rest:
-                rest = rest[self._disk.write(file, rest) :]
-            self._disk.sync(file)
+            write_all(self._disk, file, data)
         finally:
             self._disk.close(file)
 
@@ -73,14 +102,10 @@ class PhotoFiles:
         try:
             data = (self.folder / stored.name).read_bytes()
         except FileNotFoundError as error:
-            raise StorageFault("The file of this photo is missing from the data folder.") from error
+            raise missing(self._what) from error
         except OSError as error:
-            raise StorageFault(f"The file of this photo cannot be read: {reason(error)}.") from error
-        if hashlib.sha256(data).hexdigest() != stored.sha256:
-            raise StorageFault(
-                "The file of this photo was changed on the disk since it was stored, so it is not shown."
-            )
-        return data
+            raise StorageFault(f"The file of this {self._what} cannot be read: {reason(error)}.") from error
+        return unchanged(data, stored, self._what)
 
     def remove(self, names: Iterable[str]) -> int:
         """Remove files; returns how many could not be removed."""
@@ -98,7 +123,19 @@ class PhotoFiles:
 
     def names(self) -> frozenset[str]:
         """The names in the folder that are of our form, half-written files included."""
-        return frozenset(path.name for path in self.folder.iterdir() if _OUR_NAMES.fullmatch(path.name))
+        return frozenset(path.name for path in self.folder.iterdir() if self._our_names.fullmatch(path.name))
+
+
+def missing(what: str) -> StorageFault:
+    """What is said of a file that is not where it was put."""
+    return StorageFault(f"The file of this {what} is missing from the data folder.")
+
+
+def unchanged(data: bytes, stored: StoredFile, what: str) -> bytes:
+    """The bytes as they came. Raises StorageFault where they are not those that were stored."""
+    if hashlib.sha256(data).hexdigest() != stored.sha256:
+        raise StorageFault(f"The file of this {what} was changed on the disk since it was stored, so it is not shown.")
+    return data
 
 
 def reason(error: OSError) -> str:

@@ -1,6 +1,6 @@
 """The store: the data folder and its database, opened once and shared by all threads.
 
-On SQLite every writing transaction takes the write lock when it begins, so that it never has to give up half-way
+Every writing transaction takes the write lock when it begins, so that it never has to give up half-way
 because another one was faster, and so that opening a store never sweeps away the files of a photo on its way in.
 """
 
@@ -21,10 +21,14 @@ from records.database import FileMark, engine_for
 from records.disk import Disk, LocalDisk
 from records.errors import StorageFault
 from records.faults import BUSY, in_one_sentence
-from records.photo_files import PhotoFiles, reason
-from records.sweep import Sweep, sweep
+from records.journal import JOURNAL_VARIABLE, Journal, journal_folder
+from records.photo_files import KeptFiles, PhotoFiles, reason
+from records.remote_files import RemoteFiles
+from records.sweep import Sweep
 
 FOLDER_VARIABLE = "LATCH_AND_LINE_DATA"
+DATABASE_VARIABLE = "LATCH_AND_LINE_DATABASE"
+PHOTOS_VARIABLE = "LATCH_AND_LINE_PHOTOS"
 DATABASE_NAME = "records.sqlite3"
 #: How long a thread waits for the other threads of this process, each of which is done in some milliseconds.
 LONGEST_QUEUE_SECONDS = 60.0
@@ -43,7 +47,10 @@ class Store:
         The data folder.
     engine, writer : Engine
         Two views of one pool; transactions of `writer` begin with the write lock.
-    files : PhotoFiles
+    files, scans : KeptFiles
+        Photos; scans of consent forms.
+    journal : Journal
+        What must stay gone, kept outside the data folder.
     sweep : Sweep
         What opening found in the photo folder.
     now : callable
@@ -54,7 +61,11 @@ class Store:
         self.folder = folder
         self.engine = engine
         self.writer = engine.execution_options(takes_write_lock=True)
-        self.files = PhotoFiles(folder / "photos", disk)
+        self.files = _photo_files(folder, disk)
+        self.scans: KeptFiles = PhotoFiles(
+            folder / "consent_scans", disk, endings=("pdf", "jpg", "png"), what="consent form"
+        )
+        self.journal = Journal(journal_folder(folder), disk)
         self.now = now
         self.sweep = Sweep()
         self._database: FileMark | None = None
@@ -77,7 +88,8 @@ class Store:
         folder : Path or None
             Data folder; by default what LATCH_AND_LINE_DATA names, else the user's own data folder.
         url : str or None
-            Another database, as SQLAlchemy writes it; by default a SQLite file in the folder.
+            Another database, as SQLAlchemy writes it, such as postgresql+psycopg://name@host/database; by default
+            what LATCH_AND_LINE_DATABASE says, else a SQLite file in the folder.
         now, disk
             The clock and the disk; a test hands in its own.
         busy_seconds : float
@@ -89,14 +101,14 @@ class Store:
             Where the folder or the database cannot be used.
         """
         folder = _usable(folder or default_folder())
+        url = url or os.environ.get(DATABASE_VARIABLE, "").strip()
         place = make_url(url) if url else URL.create("sqlite", database=str(folder / DATABASE_NAME))
         store = cls(folder=folder, engine=engine_for(place, busy_seconds), disk=disk or LocalDisk(), now=now)
         try:
             with in_one_sentence():
                 schema.upgrade(store.writer)
             store._database = FileMark.of(place)
-            with store.writing() as session:
-                store.sweep = sweep(session, store.files)
+            store.sweep = _settle(store)
             store.forget_deleted()
         except BaseException:
             store.close()
@@ -171,9 +183,42 @@ def _usable(folder: Path) -> Path:
     folder = folder.absolute()
     try:
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-        (folder / "photos").mkdir(mode=0o700, exist_ok=True)
+        for name in ("photos", "consent_scans"):
+            (folder / name).mkdir(mode=0o700, exist_ok=True)
     except OSError as error:
         raise StorageFault(
             f"The data folder {folder} cannot be used ({reason(error)}); {FOLDER_VARIABLE} can name another."
         ) from error
+    kept_apart = journal_folder(folder)
+    try:
+        kept_apart.mkdir(mode=0o700, parents=True, exist_ok=True)
+    except OSError as error:
+        raise StorageFault(
+            f"The folder {kept_apart} for the journal of withdrawals cannot be used ({reason(error)}); "
+            f"{JOURNAL_VARIABLE} can name another."
+        ) from error
     return folder
+
+
+def _photo_files(folder: Path, disk: Disk) -> KeptFiles:
+    """Where the photos lie: in the data folder, or in the folder or at the URL that LATCH_AND_LINE_PHOTOS names."""
+    named = os.environ.get(PHOTOS_VARIABLE, "").strip()
+    if "://" in named and not named.startswith("file://"):
+        return RemoteFiles(named)
+    if not named:
+        return PhotoFiles(folder / "photos", disk)
+    place = Path(named.removeprefix("file://")).expanduser().absolute()
+    try:
+        place.mkdir(mode=0o700, parents=True, exist_ok=True)
+    except OSError as error:
+        raise StorageFault(
+            f"The folder {place} for photos cannot be used ({reason(error)}); {PHOTOS_VARIABLE} can name another."
+        ) from error
+    return PhotoFiles(place, disk)
+
+
+def _settle(store: Store) -> Sweep:
+    # What it needs is built upon stores, so it can only be found once this module is there.
+    from records.opening import settle
+
+    return settle(store)

@@ -18,6 +18,7 @@ DOORS = {
     "reportlab": ("vision/scale_card_pdf.py", "screens/consent_form.py"),
     "imagehash": ("vision/alike.py",),
     "matplotlib": ("vision/bench/",),
+    "fsspec": ("records/remote_files.py",),
     "PIL": ("vision/images.py", "vision/overlay", "records/reports"),
 }
 

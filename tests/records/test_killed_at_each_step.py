@@ -24,6 +24,7 @@ from records_scene import (
 from sqlalchemy import text
 
 from records.attempts import open_attempts
+from records.audit import check_chain
 from records.consents import list_consents
 from records.handing_in import hand_in, history
 from records.photos import list_photos, read_bytes
@@ -114,11 +115,15 @@ def state_of_withdraw(scene: Scene) -> str:
     [consent] = list_consents(scene.store, scene.person)
     [handed_in] = history(scene.store, scene.person)
     assert set(handed_in.sheets) == {1, 2}
+    assert scene.store.journal.check().broken_at is None
+    assert check_chain(scene.store).broken_at is None
     if consent.withdrawn_on is None:
+        assert [entry.kind for entry in scene.store.journal.entries()] == []
         [photo] = list_photos(scene.store, scene.person)
         assert read_bytes(scene.store, scene.person, photo.id) == clean_jpeg()
         assert dict(handed_in.landmarks) == {1: POINTS, 2: POINTS_AGAIN}
         return "old"
+    assert [(entry.kind, entry.object_id) for entry in scene.store.journal.entries()][0] == ("withdrawn", consent.id)
     assert list_photos(scene.store, scene.person) == ()
     assert scene.photo_names == set()
     assert handed_in.landmarks == {}

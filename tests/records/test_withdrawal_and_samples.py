@@ -52,8 +52,9 @@ def done(scene: Scene, photo: PhotoRecord) -> HandedIn:
 def test_a_withdrawal_takes_picture_points_spots_and_title_and_leaves_the_scores(
     scene: Scene, photo: PhotoRecord, done: HandedIn
 ) -> None:
-    record = withdraw(scene.store, scene.person, photo.consent_id)
-    assert record.withdrawn_on == scene.store.today()
+    withdrawal = withdraw(scene.store, scene.person, photo.consent_id)
+    assert withdrawal.consent.withdrawn_on == scene.store.today()
+    assert (withdrawal.n_photos, withdrawal.left) == (1, ())
     [left] = history(scene.store, scene.person)
     assert (left.photo_id, left.photo_title, left.landmarks) == (None, None, {})
     assert (left.measures, left.handed_in_at) == (done.measures, done.handed_in_at)
@@ -134,7 +135,9 @@ def test_the_same_bytes_go_under_whatever_consent_they_entered(scene: Scene, pho
 def test_a_second_withdrawal_changes_nothing(scene: Scene, photo: PhotoRecord) -> None:
     first = withdraw(scene.store, scene.person, photo.consent_id)
     scene.clock.turn(days=3)
-    assert withdraw(scene.store, scene.person, photo.consent_id) == first
+    again = withdraw(scene.store, scene.person, photo.consent_id)
+    assert (again.consent, again.n_photos) == (first.consent, 0)
+    assert len(scene.store.journal.entries()) == 1
 
 
 def test_removing_one_photo_leaves_its_consent_and_its_sister(scene: Scene, photo: PhotoRecord, done: HandedIn) -> None:
