@@ -7,7 +7,10 @@ from enum import StrEnum
 from types import MappingProxyType
 from typing import Literal, cast
 
-from records.models import AttemptRow
+from sqlalchemy.orm import object_session
+
+from records.models import AssignmentRow, AttemptRow
+from records.slots import n_slots
 from rubric.answers import AnswerSheet
 from rubric.scoring import sheet_from_json
 from vision.landmark_files import landmarks_from_json
@@ -51,12 +54,32 @@ class SavedPoints:
 
 
 @dataclass(frozen=True, kw_only=True)
+class ClassPlace:
+    """Where in class work an attempt stands: slot of n, the how-manieth try, and whether points are placed twice."""
+
+    assignment_id: str
+    title: str
+    slot: int
+    n_slots: int
+    try_number: int
+    places_twice: bool
+
+    @property
+    def name(self) -> str:
+        """What the attempt is called; a photo's own title could give away what it teaches."""
+        again = f", try {self.try_number}" if self.try_number > 1 else ""
+        return f"{self.title}, photo {self.slot} of {self.n_slots}{again}"
+
+
+@dataclass(frozen=True, kw_only=True)
 class AttemptRecord:
     """An attempt that is not handed in yet.
 
     Parameters
     ----------
-    id, photo_id, photo_title : str
+    id, photo_id : str
+    photo_title : str
+        In class work the name of its place there.
     order : Order
     step : Step
     started_at : datetime
@@ -65,6 +88,8 @@ class AttemptRecord:
         Rounds that were saved; round 1 is the first look, round 2 the answers after measuring.
     points : mapping of round to SavedPoints
         Round 2 is the blind repeat.
+    place : ClassPlace or None
+        None where it is practised alone.
     """
 
     id: str
@@ -75,6 +100,7 @@ class AttemptRecord:
     started_at: datetime
     sheets: Mapping[Round, SavedSheet]
     points: Mapping[Round, SavedPoints]
+    place: ClassPlace | None = None
 
     def sheet(self, round: Round) -> AnswerSheet:
         """The saved sheet of that round, or an empty one."""
@@ -115,15 +141,33 @@ def points_of(row: AttemptRow) -> dict[Round, SavedPoints]:
     }
 
 
+def place_of(row: AttemptRow) -> ClassPlace | None:
+    """Where in class work an attempt stands; None where it is practised alone."""
+    session = object_session(row)
+    if row.assignment_id is None or session is None:
+        return None
+    work = session.get_one(AssignmentRow, row.assignment_id)
+    return ClassPlace(
+        assignment_id=work.id,
+        title=work.title,
+        slot=row.slot or 0,
+        n_slots=n_slots(work),
+        try_number=row.try_number,
+        places_twice=work.places_twice,
+    )
+
+
 def record_of(row: AttemptRow) -> AttemptRecord:
     """The row of an attempt that is not handed in, as the rest of the program sees it."""
+    place = place_of(row)
     return AttemptRecord(
         id=row.id,
         photo_id=row.photo_id,
-        photo_title=row.photo.title or "",
+        photo_title=place.name if place else row.photo.title or "",
         order=Order(row.order_of_work),
         step=Step(row.step),
         started_at=row.started_at,
         sheets=MappingProxyType(sheets_of(row)),
         points=MappingProxyType(points_of(row)),
+        place=place,
     )

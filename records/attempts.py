@@ -5,11 +5,11 @@ import secrets
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from records.access import covered_photo, own_attempt
+from records.access import check_still_open, covered_photo, own_attempt, photo_to_practise_on
 from records.attempt_values import AttemptRecord, Order, Round, SavedPoints, SavedSheet, Step, record_of
 from records.consents import Scope
 from records.errors import AlreadyHandedIn, InvalidRecord, StaleWrite
-from records.models import AttemptRow, PointsRow, SheetRow
+from records.models import AttemptRow, PhotoRow, PointsRow, SheetRow
 from records.people import Person
 from records.rights import Right, service
 from records.store import Store
@@ -35,20 +35,24 @@ __all__ = [
 
 @service(Right.PRACTISE)
 def start_attempt(store: Store, person: Person, photo_id: str, order: Order = Order.SCORE_FIRST) -> AttemptRecord:
-    """Begin a new attempt. Raises NotFound, NotAllowed, ConsentRefused."""
+    """Begin a new attempt outside of class work. Raises NotFound, NotAllowed, ConsentRefused."""
     with store.writing() as session:
-        photo = covered_photo(store, session, person, photo_id, Scope.OWN_PRACTICE)
-        row = AttemptRow(
-            id=secrets.token_hex(16),
-            person_id=person.id,
-            photo=photo,
-            order_of_work=order.value,
-            step=(Step.SCORE if order == Order.SCORE_FIRST else Step.MEASURE).value,
-            started_at=store.now(),
-        )
+        row = begun(store, person.id, photo_to_practise_on(store, session, person, photo_id), order)
         session.add(row)
         session.flush()
         return record_of(row)
+
+
+def begun(store: Store, who: str, photo: PhotoRow, order: Order) -> AttemptRow:
+    """A row for an attempt that begins now."""
+    return AttemptRow(
+        id=secrets.token_hex(16),
+        person_id=who,
+        photo=photo,
+        order_of_work=order.value,
+        step=(Step.SCORE if order == Order.SCORE_FIRST else Step.MEASURE).value,
+        started_at=store.now(),
+    )
 
 
 @service(Right.PRACTISE)
@@ -74,7 +78,7 @@ def open_attempts(store: Store, person: Person) -> tuple[AttemptRecord, ...]:
 def save_step(store: Store, person: Person, attempt_id: str, step: Step) -> None:
     """Remember where the person stands. Raises NotFound, NotAllowed, AlreadyHandedIn."""
     with store.writing() as session:
-        open_row(session, person, attempt_id, to_change=True).step = step.value
+        row_to_change(session, person, attempt_id).step = step.value
 
 
 @service(Right.PRACTISE)
@@ -141,10 +145,17 @@ def open_row(session: Session, person: Person, attempt_id: str, *, to_change: bo
     return row
 
 
+def row_to_change(session: Session, person: Person, attempt_id: str) -> AttemptRow:
+    """As `open_row`, locked; in class work only while that is open. Raises NotFound, NotAllowed, AlreadyHandedIn."""
+    row = open_row(session, person, attempt_id, to_change=True)
+    check_still_open(session, person, row)
+    return row
+
+
 def _row_to_fill(store: Store, session: Session, person: Person, attempt_id: str, round: int) -> None:
     if round not in (1, 2):
         raise InvalidRecord(f"There are rounds 1 and 2, got {round}.")
-    row = open_row(session, person, attempt_id, to_change=True)
+    row = row_to_change(session, person, attempt_id)
     covered_photo(store, session, person, row.photo_id, Scope.OWN_PRACTICE)
 
 

@@ -11,8 +11,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import selectinload
 
 from records.access import own_attempt
-from records.attempt_values import Order, Round, Step, points_of, sheets_of
-from records.attempts import open_row
+from records.attempt_values import ClassPlace, Order, Round, Step, place_of, points_of, sheets_of
+from records.attempts import row_to_change
 from records.errors import InvalidRecord, NotFound, NothingToHandIn, StaleWrite
 from records.models import AttemptRow, MeasurementRow
 from records.people import Person
@@ -30,7 +30,8 @@ class HandedIn:
     ----------
     attempt_id : str
     photo_id, photo_title : str or None
-        None once the photo is gone; then `landmarks` is empty and the sheets hold no spots.
+        None once the photo is gone; then `landmarks` is empty and the sheets hold no spots. In class work the title is
+        the name of the place there, and stays.
     order : Order
     started_at, handed_in_at : datetime
         UTC.
@@ -40,6 +41,8 @@ class HandedIn:
     measures : mapping
         As given at handing in.
     measure_version, checklist_version : str
+    place : ClassPlace or None
+        None where it was practised alone.
     """
 
     attempt_id: str
@@ -53,6 +56,7 @@ class HandedIn:
     measures: Mapping[str, Any]
     measure_version: str
     checklist_version: str
+    place: ClassPlace | None = None
 
     @property
     def final_sheet(self) -> AnswerSheet:
@@ -91,19 +95,24 @@ def hand_in(
     ------
     NothingToHandIn
         Without any saved sheet.
-    StaleWrite, AlreadyHandedIn, InvalidRecord, NotFound, NotAllowed, StorageFault
+    InvalidRecord
+        Also for class work whose points are to be placed twice and were placed once.
+    NotAllowed
+        Also for class work that is closed, or of a class that the person has left.
+    StaleWrite, AlreadyHandedIn, NotFound, StorageFault
     """
     measures = _plain_json(measures_json)
     with store.writing() as session:
-        row = open_row(session, person, attempt_id, to_change=True)
+        row = row_to_change(session, person, attempt_id)
         _check_seen(row, sheet_revision, points_revision)
+        _check_placed_twice(row)
         row.handed_in_at, row.step = store.now(), Step.HAND_IN.value
         session.flush()
         row.measurement = MeasurementRow(
             measures=measures, measure_version=measure_version, checklist_version=checklist_version
         )
         session.flush()
-        return _record_of(row)
+        return handed_in_record(row)
 
 
 def _plain_json(measures: Mapping[str, Any]) -> dict[str, Any]:
@@ -128,6 +137,15 @@ def _check_seen(row: AttemptRow, sheet_revision: int | None, points_revision: in
         )
 
 
+def _check_placed_twice(row: AttemptRow) -> None:
+    place = place_of(row)
+    rounds = {points.round for points in row.points if points.landmarks["landmarks"]}
+    if place is not None and place.places_twice and 1 in rounds and 2 not in rounds:
+        raise InvalidRecord(
+            "This work asks for the points twice: please place them once more, blind, and then hand in."
+        )
+
+
 @service(Right.PRACTISE)
 def handed_in(store: Store, person: Person, attempt_id: str) -> HandedIn:
     """One attempt that was handed in. Raises NotFound (also before it is handed in), NotAllowed."""
@@ -135,7 +153,7 @@ def handed_in(store: Store, person: Person, attempt_id: str) -> HandedIn:
         row = own_attempt(session, person, attempt_id)
         if row.handed_in_at is None:
             raise NotFound("This practice has not been handed in yet.")
-        return _record_of(row)
+        return handed_in_record(row)
 
 
 @service(Right.PRACTISE)
@@ -148,17 +166,19 @@ def history(store: Store, person: Person) -> tuple[HandedIn, ...]:
         .order_by(AttemptRow.handed_in_at, AttemptRow.id)
     )
     with store.reading() as session:
-        return tuple(_record_of(row) for row in session.scalars(done))
+        return tuple(handed_in_record(row) for row in session.scalars(done))
 
 
-def _record_of(row: AttemptRow) -> HandedIn:
+def handed_in_record(row: AttemptRow) -> HandedIn:
+    """The row of an attempt that was handed in, as the rest of the program sees it."""
+    place = place_of(row)
     there = row.photo.removed_at is None
     assert row.handed_in_at is not None
     assert row.measurement is not None
     return HandedIn(
         attempt_id=row.id,
         photo_id=row.photo_id if there else None,
-        photo_title=row.photo.title,
+        photo_title=place.name if place else row.photo.title,
         order=Order(row.order_of_work),
         started_at=row.started_at,
         handed_in_at=row.handed_in_at,
@@ -167,4 +187,5 @@ def _record_of(row: AttemptRow) -> HandedIn:
         measures=MappingProxyType(row.measurement.measures),
         measure_version=row.measurement.measure_version,
         checklist_version=row.measurement.checklist_version,
+        place=place,
     )

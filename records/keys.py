@@ -1,4 +1,7 @@
-"""Reference keys: hidden from whoever practises until they have handed in."""
+"""Reference keys: hidden from whoever practises until they have handed in, and in class work until its rule says so.
+
+In class work the key is the one that publishing froze in the set, whatever became of the photo's own key since.
+"""
 
 from dataclasses import dataclass
 from datetime import datetime
@@ -7,7 +10,8 @@ from sqlalchemy.orm import Session
 
 from records.access import own_attempt, own_photo
 from records.errors import KeyHidden, NotFound
-from records.models import KeyRow
+from records.key_rule import hidden_because
+from records.models import AssignmentRow, AttemptRow, KeyRow, SetPhotoRow
 from records.people import Person
 from records.rights import Right, service
 from records.store import Store
@@ -56,7 +60,7 @@ def key_for(store: Store, person: Person, attempt_id: str) -> KeyRecord:
     Raises
     ------
     KeyHidden
-        Before it was handed in.
+        Before it was handed in, and in class work before its rule shows the key; says when that is.
     NotFound
         Where there is no such attempt, or its photo has no key.
     NotAllowed
@@ -64,12 +68,48 @@ def key_for(store: Store, person: Person, attempt_id: str) -> KeyRecord:
     """
     with store.reading() as session:
         attempt = own_attempt(session, person, attempt_id)
-        if attempt.handed_in_at is None:
-            raise KeyHidden("The reference key is shown once you have handed in.")
+        hidden = hidden_because(store, session, attempt)
+        if hidden is not None:
+            raise KeyHidden(hidden)
+        return key_of(session, attempt)
+
+
+@service(Right.PRACTISE)
+def key_waits(store: Store, person: Person, attempt_id: str) -> str | None:
+    """Why the key to an attempt is not shown yet, one sentence that says when it is; None where `key_for` gives it.
+
+    Raises
+    ------
+    NotFound, NotAllowed
+    """
+    with store.reading() as session:
+        return hidden_because(store, session, own_attempt(session, person, attempt_id))
+
+
+def key_of(session: Session, attempt: AttemptRow) -> KeyRecord:
+    """The key that an attempt is compared with: the frozen one in class work, else the photo's own. Raises NotFound."""
+    if attempt.assignment_id is None:
         row = session.get(KeyRow, attempt.photo_id)
         if row is None:
             raise NotFound("There is no reference key for this photo yet.")
         return _record_of(row)
+    work = session.get_one(AssignmentRow, attempt.assignment_id)
+    place = session.get(SetPhotoRow, (work.version_id, attempt.photo_id))
+    if place is None:
+        raise NotFound("There is no reference key for this photo in the set.")
+    return frozen_key_of(place)
+
+
+def frozen_key_of(place: SetPhotoRow) -> KeyRecord:
+    """The key as publishing froze it. Raises NotFound where there is none."""
+    if place.answers is None or place.version.published_at is None:
+        raise NotFound("There is no reference key for this photo in the set.")
+    return KeyRecord(
+        key=key_from_json(place.answers),
+        landmarks=None if place.landmarks is None else landmarks_from_json(place.landmarks),
+        revision=place.version.number,
+        set_at=place.version.published_at,
+    )
 
 
 def _record_of(row: KeyRow) -> KeyRecord:
