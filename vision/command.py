@@ -12,14 +12,15 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, NoReturn
 
+from vision.batch import add_batch_options, run_batch
 from vision.bench.command import add_bench
 from vision.command_output import Measured, OverlayFolder, as_json, as_text
 from vision.errors import CannotDo, InvalidLandmarks, ModelUnavailable, UnreadablePhoto
 from vision.images import MAX_BYTES, Photo, read_photo
 from vision.landmark_files import read_landmarks
 from vision.landmarks import LANDMARK_NAMES, LandmarkSet
-from vision.measures import measure_all, with_default_sigmas
-from vision.scale_card_command import add_scale_card, with_card_scale
+from vision.measuring import detected, of_landmarks
+from vision.scale_card_command import add_scale_card
 
 if TYPE_CHECKING:
     from vision.detect import Detector
@@ -54,6 +55,10 @@ def run(
         if options.act is not None:
             options.act(options, out)
             return 0
+        if options.out is not None:
+            return run_batch(options, err)
+        if options.processes is not None or options.scheduler is not None:
+            raise CannotDo("--processes and --scheduler go with --out.")
         sources = _Sources(options, detector or _shipped_detector)
         overlays = None if options.overlay is None else OverlayFolder(options.overlay)
         faults = [_report(path, options, sources, overlays, out) for path in options.photos]
@@ -87,17 +92,7 @@ class _Sources:
         if self._given is not None:
             _check_inside(self._given, photo)
             return self._given, ()
-        from vision.detect import Box  # late: measuring given points loads no model
-
-        box = None
-        if self._box is not None:
-            x, y, width, height = self._box
-            if not (x < photo.width and y < photo.height and x + width > 0 and y + height > 0):
-                raise InvalidLandmarks(f"The box lies outside the photo of {photo.width} × {photo.height} pixels.")
-            box = Box(x=x, y=y, width=width, height=height)
-        found = self._detector().detect(photo.pixels, box)
-        landmarks, said = with_card_scale(photo.pixels, found.landmarks)
-        return landmarks, (*found.notes, *said)
+        return detected(photo, self._detector(), self._box)
 
 
 def _report(
@@ -120,10 +115,7 @@ def _report(
 
 def _measured(path: Path, sources: _Sources) -> Measured:
     photo = read_photo(_bytes_of(path), name=path.name)
-    landmarks, notes = sources.landmarks(photo)
-    landmarks = with_default_sigmas(landmarks)
-    measures = measure_all(landmarks)
-    return Measured(name=path.name, photo=photo, landmarks=landmarks, measures=measures, notes=notes)
+    return of_landmarks(path.name, photo, *sources.landmarks(photo))
 
 
 def _bytes_of(path: Path) -> bytes:
@@ -169,11 +161,14 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(required=True, metavar="COMMAND", parser_class=_Parser)
     measure = commands.add_parser("measure", help="measure photos: practice measurements, not a diagnosis")
     measure.set_defaults(act=None)
-    measure.add_argument("photos", nargs="+", type=Path, metavar="PHOTO", help="JPEG, PNG, WebP, TIFF or HEIC")
+    measure.add_argument(
+        "photos", nargs="+", type=Path, metavar="PHOTO", help="JPEG, PNG, WebP, TIFF or HEIC; with --out also folders"
+    )
     measure.add_argument("--landmarks", type=Path, metavar="FILE.json", help="points of one photo; loads no model")
     measure.add_argument("--box", type=_box, metavar="X,Y,W,H", help="where the baby is, in pixels of each photo")
     measure.add_argument("--overlay", type=Path, metavar="DIR", help="write a picture with the measures drawn on it")
     measure.add_argument("--json", action="store_true", help="print one JSON object a line in place of a table")
+    add_batch_options(measure)
     add_scale_card(commands)
     add_bench(commands)
     return parser
