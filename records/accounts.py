@@ -23,6 +23,7 @@ from records.managing import (
     make_account,
     my_students,
     open_account_again,
+    own_entry,
     reset_password,
     take_role,
 )
@@ -44,6 +45,7 @@ __all__ = [
     "make_account",
     "my_students",
     "open_account_again",
+    "own_entry",
     "reset_password",
     "sign_in",
     "take_role",

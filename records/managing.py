@@ -7,7 +7,7 @@ from sqlalchemy import delete, func, select
 from sqlalchemy.orm import Session, aliased
 
 from records import passwords
-from records.account_rows import add_account, free_person, keep_an_educator, someone
+from records.account_rows import accounts_exist, add_account, free_person, keep_an_educator, someone
 from records.audit import append
 from records.errors import InvalidRecord, NotAllowed
 from records.handles import new_handle
@@ -55,6 +55,13 @@ def my_students(store: Store, person: Person) -> tuple[PersonEntry, ...]:
         return _entries(session, _students_of(session, person.id))
 
 
+@service(Right.OWN_ACCOUNT)
+def own_entry(store: Store, person: Person) -> PersonEntry | None:
+    """The person's own line of the list; None for whoever works alone at this computer."""
+    with store.reading() as session:
+        return next(iter(_entries(session, frozenset({person.id}))), None)
+
+
 def _students_of(session: Session, instructor_id: str) -> frozenset[str]:
     mine = aliased(MemberRow)
     found = (
@@ -84,13 +91,13 @@ def _entries(session: Session, only: frozenset[str] | None) -> tuple[PersonEntry
         .where(PersonRow.erased_at.is_(None), PersonRow.handle != LOCAL_HANDLE)
         .order_by(PersonRow.handle)
     )
+    if only is not None:
+        wanted = wanted.where(PersonRow.id.in_(only))
     held: dict[str, set[Role]] = {}
     for person_id, role in session.execute(select(RoleRow.person_id, RoleRow.role)):
         held.setdefault(person_id, set()).add(Role(role))
     return tuple(
-        _entry(row, account, frozenset(held.get(row.id, ())), at)
-        for row, account, at in session.execute(wanted)
-        if only is None or row.id in only
+        _entry(row, account, frozenset(held.get(row.id, ())), at) for row, account, at in session.execute(wanted)
     )
 
 
@@ -120,6 +127,9 @@ def make_account(store: Store, person: Person, *, handle: str, roles: frozenset[
     first = passwords.one_time_password()
     password_hash = passwords.hashed(first)
     with store.writing() as session:
+        if not accounts_exist(session):
+            # Else whoever works alone would shut the program to themselves.
+            raise InvalidRecord("The first account is made by opening a school on this computer.")
         made = free_person(store, session, kept, roles, given_by=person.id)
         add_account(store, session, made.id, password_hash, must_change=True)
         append(store, session, actor_id=person.id, action="make_account", object_id=made.id)

@@ -36,9 +36,16 @@ def store() -> Store:
         return _opened()
 
 
+def cookie(name: str) -> str | None:
+    """A cookie that the browser of this page brought along."""
+    found = st.context.cookies.get(name)
+    # Where there is no browser (Streamlit's own test runner) this is a stand-in of some kind.
+    return found if isinstance(found, str) else None
+
+
 def session_token() -> str | None:
     """The session's token that the browser of this page brought along."""
-    return st.context.cookies.get(SESSION)
+    return cookie(SESSION)
 
 
 def visitor() -> Person | None:

@@ -4,20 +4,17 @@ from html import escape
 
 import streamlit as st
 
-from records.accounts import has_accounts
 from records.people import LOCAL_HANDLE, Person
 from records.sessions import holder
 from records.settings import read_settings
-from screens import school_system
-from screens.data import session_token, store
+from screens import data, school_system
+from screens.data import store
 from screens.door.cookies import MARK, form_token
 from screens.door.visitor import secret_of
 
 
 def who_is_here(person: Person) -> None:
-    """Name and a way out; nothing where one person works alone and nobody has an account."""
-    if not has_accounts(store()):
-        return
+    """Name and a way out, where people have accounts."""
     if person.handle == LOCAL_HANDLE:
         st.html(f'<div class="ll-who"><span>Working alone on this computer</span>{_form("/sign-out", "Sign in")}</div>')
     else:
@@ -25,8 +22,16 @@ def who_is_here(person: Person) -> None:
         st.html(f'<div class="ll-who"><span>{said}</span>{_form("/sign-out", "Sign out")}</div>')
 
 
+def offer_a_school() -> None:
+    """The small way from working alone to a school, at the foot of the first page."""
+    st.html(
+        '<p class="ll-quiet">Working alone on this computer; no account is needed. '
+        '<a href="/first-account" target="_self">Open a school on this computer</a> for classes with accounts.</p>'
+    )
+
+
 def _token() -> str:
-    return form_token(secret_of(store()), st.context.cookies.get(MARK, ""))
+    return form_token(secret_of(store()), data.cookie(MARK) or "")
 
 
 def _form(action: str, words: str, shape: str = "") -> str:
@@ -38,7 +43,7 @@ def _form(action: str, words: str, shape: str = "") -> str:
 
 def nobody_is_here() -> None:
     """The way in, for whoever opened a page without being signed in, or whose session ended."""
-    held = holder(store(), session_token())
+    held = holder(store(), data.session_token())
     if held is not None:
         st.title("Choose a password of your own")
         st.html(

@@ -119,6 +119,11 @@ def download(url: str, text: str) -> None:
     st.html(f'<a class="ll-download" href="{escape(url, quote=True)}" download>{escape(text)}</a>')
 
 
+def way(path: str, text: str) -> None:
+    """A link to a page of the door, in this tab."""
+    st.html(f'<a class="ll-download" href="{escape(path, quote=True)}" target="_self">{escape(text)}</a>')
+
+
 def footer() -> None:
     """The line that stands under every page."""
     st.html(

@@ -11,8 +11,9 @@ if PROJECT not in sys.path:
 
 import streamlit as st  # noqa: E402
 
+from records.accounts import has_accounts  # noqa: E402
 from records.errors import NotSignedIn, RecordsError  # noqa: E402
-from records.people import Person  # noqa: E402
+from records.people import LOCAL_HANDLE, Person  # noqa: E402
 from screens import data, header, look, places  # noqa: E402
 from screens.pages import PAGES, PageEntry  # noqa: E402
 
@@ -22,7 +23,8 @@ def main() -> None:
     st.set_page_config(page_title="Latch and Line", page_icon=look.ICON, layout="wide")
     look.apply()
     person, fault = _who()
-    pages = {entry.name: _page(entry, person) for entry in PAGES}
+    school = person is not None and has_accounts(data.store())
+    pages = {entry.name: _page(entry, person, school) for entry in PAGES}
     places.register(pages)
     page = st.navigation(list(pages.values()), position="top" if person else "hidden")
     if fault:
@@ -30,7 +32,7 @@ def main() -> None:
     elif person is None:
         header.nobody_is_here()
     else:
-        _draw(page, person)
+        _draw(page, person, school)
     look.footer()
 
 
@@ -46,8 +48,10 @@ def _who() -> tuple[Person | None, str]:
     return person, ""
 
 
-def _page(entry: PageEntry, person: Person | None) -> Any:
+def _page(entry: PageEntry, person: Person | None, school: bool) -> Any:
     offered = entry.listed and person is not None and bool(person.roles & entry.roles)
+    if entry.needs_accounts and (not school or person is None or person.handle == LOCAL_HANDLE):
+        offered = False
     return st.Page(
         entry.show,
         title=entry.title,
@@ -57,10 +61,13 @@ def _page(entry: PageEntry, person: Person | None) -> Any:
     )
 
 
-def _draw(page: Any, person: Person) -> None:
-    header.who_is_here(person)
+def _draw(page: Any, person: Person, school: bool) -> None:
+    if school:
+        header.who_is_here(person)
     try:
         page.run()
+        if not school and page.url_path == "":
+            header.offer_a_school()
     except NotSignedIn:
         header.nobody_is_here()
     except RecordsError as error:

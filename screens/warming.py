@@ -9,8 +9,7 @@ from screens.data import store
 
 
 def _warm_up() -> None:
-    for name in ("start", "practise", "feedback", "progress"):
-        import_module(f"screens.{name}")
+    import_module("screens.pages")
     # What cannot be opened is said on the page, which tries again.
     with suppress(RecordsError):
         store()

@@ -175,6 +175,12 @@ def test_two_people_cannot_have_one_name(scene: Scene, educator: Person) -> None
         assert is_one_sentence(refused.value)
 
 
+def test_whoever_works_alone_cannot_shut_the_program_to_themselves(scene: Scene) -> None:
+    with pytest.raises(InvalidRecord):
+        made(scene, scene.person, "wren")
+    assert not accounts.has_accounts(scene.store)
+
+
 def test_someone_without_a_role_is_not_made(scene: Scene, educator: Person) -> None:
     with pytest.raises(InvalidRecord):
         accounts.make_account(scene.store, educator, handle="wren", roles=frozenset())
