@@ -13,14 +13,15 @@ from sqlalchemy.orm import Session
 from records.access import visible_photo
 from records.audit import Outcome, append
 from records.errors import NotAllowed, NotFound, StaleWrite
-from records.models import AuditRow, ExpertKeyRow, PersonRow
+from records.models import AuditRow, ExpertKeyRow, PersonRow, PhotoRow, SetPhotoRow, SetRow, VersionRow
 from records.people import Person
+from records.pictures import there
 from records.reference_keys import check_in_use
 from records.rights import Right, service
 from records.store import Store
 from records.stored_json import stored_key, stored_landmarks
 from records.teaching_sets.rows import version_row
-from records.teaching_sets.values import is_removed, places
+from records.teaching_sets.values import State, is_removed, places
 from rubric.answers import ReferenceKey
 from rubric.scoring import key_from_json
 from vision.landmark_files import landmarks_from_json
@@ -63,6 +64,17 @@ class ExpertKeys:
     n_experts: int
     all: tuple[ExpertKey, ...]
     opened: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReadingAsked:
+    """A photo of a draft that experts may read: of which set, whether this person has, and how many have."""
+
+    photo_id: str
+    title: str
+    set_title: str
+    given: bool
+    n_experts: int
 
 
 @service(Right.WRITE_KEY)
@@ -160,6 +172,34 @@ def open_expert_keys(store: Store, person: Person, photo_id: str) -> ExpertKeys:
         if found.mine is None and not found.opened:
             append(store, session, actor_id=person.id, action=_OPENED, object_id=photo_id)
         return _seen_by(session, person, photo_id)
+
+
+@service(Right.WRITE_KEY)
+def readings_asked(store: Store, person: Person) -> tuple[ReadingAsked, ...]:
+    """The photos of all drafts, by set and in order, for whoever reads them as an expert."""
+    drafts = (
+        select(SetPhotoRow, SetRow.title)
+        .join(VersionRow, VersionRow.id == SetPhotoRow.version_id)
+        .join(SetRow, SetRow.id == VersionRow.set_id)
+        .join(PhotoRow, PhotoRow.id == SetPhotoRow.photo_id)
+        .where(VersionRow.state == State.DRAFT.value, SetPhotoRow.removed_at.is_(None), PhotoRow.removed_at.is_(None))
+        .order_by(SetRow.made_at.desc(), SetRow.id, SetPhotoRow.position)
+    )
+    with store.reading() as session:
+        rows = session.execute(drafts).all()
+        given: dict[str, set[str]] = {}
+        for photo_id, expert_id in session.execute(select(ExpertKeyRow.photo_id, ExpertKeyRow.expert_id)):
+            given.setdefault(photo_id, set()).add(expert_id)
+        return tuple(
+            ReadingAsked(
+                photo_id=place.photo_id,
+                title=there(place.photo.title),
+                set_title=title,
+                given=person.id in given.get(place.photo_id, ()),
+                n_experts=len(given.get(place.photo_id, ())),
+            )
+            for place, title in rows
+        )
 
 
 def _seen_by(session: Session, person: Person, photo_id: str) -> ExpertKeys:

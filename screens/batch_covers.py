@@ -1,0 +1,91 @@
+"""Cutting one photo of a batch and covering what must not be shown, before anything of it is stored."""
+
+from collections.abc import Mapping
+
+import streamlit as st
+
+from screens import look, set_pictures
+from screens.batch import Batch, Upload, Waiting
+from screens.cover_editor import CoverEditorValue, cover_editor
+from screens.data import me
+from screens.samples import SCREEN_LONGEST
+from vision.cover import propose_covers
+from vision.errors import VisionError
+from vision.images import encode_jpeg, read_photo, reduced
+
+
+@st.fragment
+def show(batch: Batch, uploads: Mapping[str, Upload]) -> None:
+    """Choose one photo and work on it; its changes rerun only this part."""
+    look.quiet(
+        "Open each photo that shows people: cover wristbands, tattoos, name cards, screens and faces that must not be shown, and "
+        "cut away what is not needed. Covers are burned into what is stored, for good."
+    )
+    names = {one.upload_id: one.name + ("  (looked at)" if one.looked_at else "") for one in batch.chosen}
+    chosen = st.selectbox(
+        "Photo to cut and cover",
+        list(names),
+        index=None,
+        format_func=names.__getitem__,
+        placeholder="Choose a photo",
+    )
+    if chosen is None:
+        return
+    one = batch.waiting[chosen]
+    _open(one, uploads[chosen])
+    one.title = st.text_input(
+        "Title of this photo",
+        value=one.title,
+        max_chars=80,
+        key=f"title-{chosen}",
+        placeholder="else the common title and a number",
+    )
+    if st.button("Look for faces", key=f"faces-{chosen}", help="The measured baby's face is not proposed."):
+        _propose(one, uploads[chosen])
+    for note in one.notes:
+        look.quiet(note)
+
+    def edited(value: CoverEditorValue) -> None:
+        one.areas, one.proposals, one.crop = value.areas, value.proposals, value.crop
+
+    cover_editor(
+        key=f"cover-{chosen}",
+        photo_url=f"/set-uploads/{one.screen}/picture.jpg",
+        width=one.width,
+        height=one.height,
+        areas=one.areas,
+        proposals=one.proposals,
+        crop=one.crop,
+        revision=one.editor_revision,
+        height_px=520,
+        on_edit=edited,
+    )
+
+
+def _open(one: Waiting, upload: Upload) -> None:
+    """Have the large picture of this one ready; those of others are dropped, they would fill the memory."""
+    if one.screen is None or not _is_there(one.screen):
+        photo = read_photo(upload.getvalue())
+        one.screen = set_pictures.keep(me(), encode_jpeg(reduced(photo, SCREEN_LONGEST), quality=85))
+    one.looked_at = True
+
+
+def _is_there(token: str) -> bool:
+    try:
+        set_pictures.waiting(me(), token)
+    except KeyError:
+        return False
+    return True
+
+
+def _propose(one: Waiting, upload: Upload) -> None:
+    with st.spinner("Looking for faces"):
+        try:
+            found = propose_covers(read_photo(upload.getvalue()))
+        except VisionError as fault:
+            one.notes = (str(fault),)
+            return
+    one.notes, one.faces_sought = found.notes, True
+    one.proposals = tuple(area for area in found.areas if area not in one.areas)
+    one.editor_revision += 1
+    st.rerun(scope="fragment")
