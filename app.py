@@ -17,9 +17,12 @@ import streamlit as st  # noqa: E402  (the check above must come first)
 from screens.door.middleware import DoorMiddleware  # noqa: E402
 from screens.door.routes import door_routes  # noqa: E402
 from screens.photo_routes import photo_routes  # noqa: E402
+from screens.set_routes import set_routes  # noqa: E402
 from screens.warming import warm_up_beside  # noqa: E402
 
-app = st.App("screens/main.py", routes=[*photo_routes(), *door_routes()], middleware=[DoorMiddleware.entry()])
+app = st.App(
+    "screens/main.py", routes=[*photo_routes(), *set_routes(), *door_routes()], middleware=[DoorMiddleware.entry()]
+)
 warm_up_beside()
 
 if __name__ == "__main__":

@@ -4,10 +4,29 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from records.people import Role
-from screens import account, feedback, people, practise, progress, start
+from screens import (
+    account,
+    class_page,
+    classes,
+    experts,
+    feedback,
+    given,
+    key_editor,
+    many_photos,
+    my_work,
+    people,
+    practise,
+    progress,
+    set_builder,
+    sets,
+    start,
+    submission,
+)
 
 EVERYONE = frozenset(Role)
 TEACHERS = frozenset({Role.EDUCATOR, Role.INSTRUCTOR})
+EDUCATORS = frozenset({Role.EDUCATOR})
+INSTRUCTORS = frozenset({Role.INSTRUCTOR})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -28,9 +47,19 @@ class PageEntry:
 
 PAGES = (
     PageEntry(name="start", title="Start", show=start.show),
+    PageEntry(name="my-work", title="Class work", show=my_work.show, needs_accounts=True),
     PageEntry(name="practise", title="Practise", show=practise.show),
     PageEntry(name="feedback", title="Feedback", show=feedback.show),
     PageEntry(name="progress", title="My progress", show=progress.show),
+    PageEntry(name="classes", title="Classes", show=classes.show, roles=INSTRUCTORS, needs_accounts=True),
+    PageEntry(name="class", title="A class", show=class_page.show, roles=INSTRUCTORS, listed=False),
+    PageEntry(name="given", title="Given work", show=given.show, roles=INSTRUCTORS, listed=False),
+    PageEntry(name="submission", title="A student's work", show=submission.show, roles=INSTRUCTORS, listed=False),
     PageEntry(name="people", title="People", show=people.show, roles=TEACHERS, needs_accounts=True),
     PageEntry(name="account", title="My account", show=account.show, needs_accounts=True),
+    PageEntry(name="sets", title="Teaching sets", show=sets.show, roles=EDUCATORS),
+    PageEntry(name="set", title="A teaching set", show=set_builder.show, roles=EDUCATORS, listed=False),
+    PageEntry(name="many-photos", title="Add many photos", show=many_photos.show, roles=EDUCATORS, listed=False),
+    PageEntry(name="key", title="A key", show=key_editor.show, roles=TEACHERS, listed=False),
+    PageEntry(name="experts", title="Experts' readings", show=experts.show, roles=TEACHERS),
 )
