@@ -17,6 +17,7 @@ RecordsError
 ├── NotSignedIn          nobody is signed in here, or no longer
 ├── SignInRefused        name and password, or a code, do not match anything here
 ├── TooManyTries         too many went wrong; one has to wait
+├── BackupRefused        a backup is damaged, from a newer version, or its place is taken; nothing was restored
 └── StorageFault         the data folder or the database cannot be read or written
 """
 
@@ -93,6 +94,10 @@ class SignInRefused(RecordsError):
 
 class TooManyTries(RecordsError):
     """Too many tries went wrong; one has to wait."""
+
+
+class BackupRefused(RecordsError):
+    """A backup is damaged, or there is no room for it; nothing was restored."""
 
 
 class StorageFault(RecordsError):

@@ -34,7 +34,8 @@ DATABASE_NAME = "records.sqlite3"
 LONGEST_QUEUE_SECONDS = 60.0
 
 
-def _utc_now() -> datetime:
+def utc_now() -> datetime:
+    """The present moment."""
     return datetime.now(UTC)
 
 
@@ -47,6 +48,8 @@ class Store:
         The data folder.
     engine, writer : Engine
         Two views of one pool; transactions of `writer` begin with the write lock.
+    place : URL
+        Where the database is.
     files, scans : KeptFiles
         Photos; scans of consent forms.
     journal : Journal
@@ -59,9 +62,10 @@ class Store:
 
     def __init__(self, *, folder: Path, engine: Engine, disk: Disk, now: Callable[[], datetime]) -> None:
         self.folder = folder
+        self.place = engine.url
         self.engine = engine
         self.writer = engine.execution_options(takes_write_lock=True)
-        self.files = _photo_files(folder, disk)
+        self.files = photo_files_of(folder, disk)
         self.scans: KeptFiles = PhotoFiles(
             folder / "consent_scans", disk, endings=("pdf", "jpg", "png"), what="consent form"
         )
@@ -77,7 +81,7 @@ class Store:
         folder: Path | None = None,
         url: str | None = None,
         *,
-        now: Callable[[], datetime] = _utc_now,
+        now: Callable[[], datetime] = utc_now,
         disk: Disk | None = None,
         busy_seconds: float = 10.0,
     ) -> Self:
@@ -101,8 +105,7 @@ class Store:
             Where the folder or the database cannot be used.
         """
         folder = _usable(folder or default_folder())
-        url = url or os.environ.get(DATABASE_VARIABLE, "").strip()
-        place = make_url(url) if url else URL.create("sqlite", database=str(folder / DATABASE_NAME))
+        place = database_url(folder, url)
         store = cls(folder=folder, engine=engine_for(place, busy_seconds), disk=disk or LocalDisk(), now=now)
         try:
             with in_one_sentence():
@@ -178,6 +181,12 @@ def default_folder() -> Path:
     return Path(named).expanduser() if named else user_data_path("latch-and-line", appauthor=False)
 
 
+def database_url(folder: Path, url: str | None = None) -> URL:
+    """The given database, else what LATCH_AND_LINE_DATABASE says, else a SQLite file in the folder."""
+    url = url or os.environ.get(DATABASE_VARIABLE, "").strip()
+    return make_url(url) if url else URL.create("sqlite", database=str(folder / DATABASE_NAME))
+
+
 def _usable(folder: Path) -> Path:
     """The folder, made where it is not there yet, for this user's eyes only."""
     folder = folder.absolute()
@@ -200,8 +209,14 @@ def _usable(folder: Path) -> Path:
     return folder
 
 
-def _photo_files(folder: Path, disk: Disk) -> KeptFiles:
-    """Where the photos lie: in the data folder, or in the folder or at the URL that LATCH_AND_LINE_PHOTOS names."""
+def photo_files_of(folder: Path, disk: Disk) -> KeptFiles:
+    """Where the photos lie: in the data folder, or in the folder or at the URL that LATCH_AND_LINE_PHOTOS names.
+
+    Raises
+    ------
+    StorageFault
+        Where that place cannot be used.
+    """
     named = os.environ.get(PHOTOS_VARIABLE, "").strip()
     if "://" in named and not named.startswith("file://"):
         return RemoteFiles(named)

@@ -123,7 +123,7 @@ def state_of_withdraw(scene: Scene) -> str:
         assert read_bytes(scene.store, scene.person, photo.id) == clean_jpeg()
         assert dict(handed_in.landmarks) == {1: POINTS, 2: POINTS_AGAIN}
         return "old"
-    assert [(entry.kind, entry.object_id) for entry in scene.store.journal.entries()][0] == ("withdrawn", consent.id)
+    assert next((entry.kind, entry.object_id) for entry in scene.store.journal.entries()) == ("withdrawn", consent.id)
     assert list_photos(scene.store, scene.person) == ()
     assert scene.photo_names == set()
     assert handed_in.landmarks == {}
