@@ -1,25 +1,39 @@
 """What an instructor says to work that was handed in: looked at, comments on a sign or a point, another try, done."""
 
-import secrets
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
+from types import MappingProxyType
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from records.access import attempt_to_review, own_attempt
+from records.access import attempt_to_review
+from records.assignment_progress import is_late
 from records.audit import append
-from records.errors import InvalidRecord, NotAllowed, NotFound, StaleWrite
+from records.classes import labels_in
+from records.comments import Comment, add_comment, comments_on, remove_comment
+from records.errors import InvalidRecord, NotFound, StaleWrite
 from records.handing_in import HandedIn, handed_in_record
 from records.keys import KeyRecord, key_of
-from records.models import AssignmentRow, AttemptRow, CommentRow, PersonRow, ReviewRow
+from records.models import AssignmentRow, AttemptRow, PersonRow, ReviewRow
 from records.people import Person
 from records.rights import Right, service
 from records.store import Store
-from vision.landmarks import LANDMARK_IDS
 
-MOST_CHARACTERS = 2000
+__all__ = [
+    "Comment",
+    "ReviewRecord",
+    "ReviewState",
+    "WorkToReview",
+    "add_comment",
+    "comments_on",
+    "hand_back",
+    "remove_comment",
+    "set_state",
+    "work_to_review",
+]
 
 
 class ReviewState(StrEnum):
@@ -41,41 +55,67 @@ class ReviewRecord:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Comment:
-    """A comment on a try as a whole, on one of its items or on one of its points.
-
-    `by` is the instructor's name here; `mine` says whether the asking person wrote it. `written_at` in UTC.
-    """
-
-    id: str
-    attempt_id: str
-    by: str
-    mine: bool
-    item_id: str | None
-    landmark_id: str | None
-    text: str
-    written_at: datetime
-
-
-@dataclass(frozen=True, kw_only=True)
 class WorkToReview:
-    """One try as whoever runs the class reads it; `key` is None where the set has none."""
+    """One try as whoever runs the class reads it.
+
+    Parameters
+    ----------
+    work : HandedIn
+    key : KeyRecord or None
+        None where the set has none.
+    review : ReviewRecord
+    class_id : str
+    label : str
+        "Student 3"; `handle` is None unless the name was asked for.
+    late : bool
+    tries : mapping of try number to attempt id
+        What this student handed in at this place.
+    """
 
     work: HandedIn
     key: KeyRecord | None
     review: ReviewRecord
+    class_id: str
+    label: str
+    handle: str | None
+    late: bool
+    tries: Mapping[int, str]
 
 
 @service(Right.REVIEW)
-def work_to_review(store: Store, person: Person, attempt_id: str) -> WorkToReview:
-    """A student's try with the frozen key; who the student is stands elsewhere. Raises NotFound, NotAllowed."""
+def work_to_review(store: Store, person: Person, attempt_id: str, *, with_names: bool = False) -> WorkToReview:
+    """A student's try with the frozen key; the student by label, named only where asked for. Raises NotFound, NotAllowed."""
     with store.reading() as session:
         attempt = attempt_to_review(session, person, attempt_id)
         try:
             key = key_of(session, attempt)
         except NotFound:
             key = None
-        return WorkToReview(work=handed_in_record(attempt), key=key, review=_record_of(session, attempt_id))
+        given = session.get_one(AssignmentRow, attempt.assignment_id)
+        return WorkToReview(
+            work=handed_in_record(attempt),
+            key=key,
+            review=_record_of(session, attempt_id),
+            class_id=given.class_id,
+            label=labels_in(session, given.class_id).get(attempt.person_id, "A student who was erased"),
+            handle=session.get_one(PersonRow, attempt.person_id).handle if with_names else None,
+            late=is_late(given, attempt),
+            tries=MappingProxyType(_tries_like(session, attempt)),
+        )
+
+
+def _tries_like(session: Session, attempt: AttemptRow) -> dict[int, str]:
+    handed_in = (
+        select(AttemptRow.try_number, AttemptRow.id)
+        .where(
+            AttemptRow.assignment_id == attempt.assignment_id,
+            AttemptRow.person_id == attempt.person_id,
+            AttemptRow.slot == attempt.slot,
+            AttemptRow.handed_in_at.is_not(None),
+        )
+        .order_by(AttemptRow.try_number)
+    )
+    return {row.try_number: row.id for row in session.execute(handed_in)}
 
 
 @service(Right.REVIEW)
@@ -148,94 +188,6 @@ def _set(
     row.state, row.reviewed_by, row.revision, row.changed_at = state.value, person.id, expected + 1, store.now()
     session.flush()
     return _record_of(session, attempt_id)
-
-
-@service(Right.REVIEW)
-def add_comment(
-    store: Store,
-    person: Person,
-    attempt_id: str,
-    text: str,
-    *,
-    item_id: str | None = None,
-    landmark_id: str | None = None,
-) -> Comment:
-    """Write a comment, pinned to an item or to a point, or to neither. The student sees it at once.
-
-    Raises
-    ------
-    NotFound, NotAllowed
-    InvalidRecord
-        For an empty or overlong text, an unknown point, or both an item and a point.
-    """
-    said = text.strip()
-    if not said or len(said) > MOST_CHARACTERS or not all(c.isprintable() or c == "\n" for c in said):
-        raise InvalidRecord(f"A comment has 1 to {MOST_CHARACTERS} plain characters, got {len(said)}.")
-    if item_id is not None and landmark_id is not None:
-        raise InvalidRecord("A comment is pinned to a sign or to a point, not to both.")
-    if landmark_id is not None and landmark_id not in LANDMARK_IDS:
-        raise InvalidRecord("There is no such point to pin a comment to.")
-    if item_id is not None and not (item_id.isidentifier() and len(item_id) <= 40):
-        raise InvalidRecord("There is no such sign to pin a comment to.")
-    with store.writing() as session:
-        attempt_to_review(session, person, attempt_id)
-        row = CommentRow(
-            id=secrets.token_hex(16),
-            attempt_id=attempt_id,
-            written_by=person.id,
-            item_id=item_id,
-            landmark_id=landmark_id,
-            text=said,
-            written_at=store.now(),
-        )
-        session.add(row)
-        session.flush()
-        return _comment(session, row, person)
-
-
-@service(Right.REVIEW)
-def remove_comment(store: Store, person: Person, comment_id: str) -> None:
-    """Take one's own comment back. Raises NotFound, NotAllowed."""
-    with store.writing() as session:
-        row = session.get(CommentRow, comment_id)
-        if row is None:
-            raise NotFound("There is no such comment.")
-        if row.written_by != person.id:
-            raise NotAllowed("This comment was written by someone else.")
-        session.delete(row)
-
-
-@service(Right.PRACTISE)
-def comments_on(store: Store, person: Person, attempt_id: str) -> tuple[Comment, ...]:
-    """The comments on an attempt, oldest first: for whoever made it, and for whoever runs its class.
-
-    Raises
-    ------
-    NotFound, NotAllowed
-    """
-    written = (
-        select(CommentRow).where(CommentRow.attempt_id == attempt_id).order_by(CommentRow.written_at, CommentRow.id)
-    )
-    with store.reading() as session:
-        attempt = session.get(AttemptRow, attempt_id)
-        if attempt is not None and attempt.person_id != person.id:
-            attempt_to_review(session, person, attempt_id)
-        else:
-            own_attempt(session, person, attempt_id)
-        return tuple(_comment(session, row, person) for row in session.scalars(written))
-
-
-def _comment(session: Session, row: CommentRow, person: Person) -> Comment:
-    return Comment(
-        id=row.id,
-        attempt_id=row.attempt_id,
-        by=session.get_one(PersonRow, row.written_by).handle,
-        mine=row.written_by == person.id,
-        item_id=row.item_id,
-        landmark_id=row.landmark_id,
-        text=row.text,
-        written_at=row.written_at,
-    )
 
 
 def _record_of(session: Session, attempt_id: str) -> ReviewRecord:

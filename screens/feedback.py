@@ -1,40 +1,25 @@
 """After handing in: the student's answers, points and measures beside the reference key, sign by sign, at the spot."""
 
-from math import hypot
-
 import streamlit as st
 
 from records.errors import ConsentRefused, NotFound, RecordsError
 from records.handing_in import HandedIn, handed_in, history
-from records.keys import KeyRecord, key_for, set_key
-from records.photos import PhotoRecord, get_photo
+from records.keys import key_for, key_waits, set_key
+from records.photos import PhotoRecord
+from records.reviews import Comment, comments_on
 from rubric.answers import KeyAnswer, ReferenceKey
-from rubric.feedback import Feedback, ItemFeedback, Outcome, compare_with_key
-from rubric.measure_feedback import compare_measures, compare_points
-from screens import look, places
+from screens import beside_key, class_look, look, places
+from screens.class_feedback import next_in_class
 from screens.data import checklist, me, store
-from screens.editor import Pin, landmark_editor
-from screens.measuring import evidence_values, from_json
 from screens.mind import show_changes
 from screens.to_top import to_top
 from screens.words import ANSWERS
-from vision.compare import point_differences
-from vision.landmarks import LANDMARK_NAMES, LandmarkSet
-from vision.measures import Measure, face_size, with_default_sigmas
-
-_OUTCOME_WORDS = {
-    Outcome.SAME: ("●", "Same as the key"),
-    Outcome.ACCEPTED: ("◐", "Also accepted by the key"),
-    Outcome.DIFFERS: ("◇", "Differs from the key"),
-    Outcome.OVER_CLAIMED: ("△", "You said more than the key finds in the photo"),
-    Outcome.UNDER_CLAIMED: ("▽", "The key can tell"),
-    Outcome.BLANK: ("–", "You left it blank"),
-    Outcome.NOT_IN_KEY: ("·", "The key says nothing"),
-}
+from vision.landmarks import LandmarkSet
 
 
 def show() -> None:
     """Draw the feedback on the attempt that the address names, else on the latest."""
+    class_look.apply()
     attempt_id = st.query_params.get("attempt")
     if not attempt_id:
         done = history(store(), me())
@@ -44,20 +29,29 @@ def show() -> None:
         attempt_id = done[-1].attempt_id
     to_top(attempt_id)
     mine = handed_in(store(), me(), attempt_id)
-    st.title(f"Feedback: {mine.photo_title or 'a photo that is no longer here'}")
+    st.title(_title(mine))
     look.quiet(f"Handed in on {mine.handed_in_at:%d %B %Y at %H:%M} UTC.")
+    if mine.place is not None:
+        next_in_class(mine.place)
+    comments = comments_on(store(), me(), attempt_id)
     if mine.photo_id is None:
         look.notice(
             "The picture is gone", "Its consent ended or it was removed. Your scores stay, without the picture."
         )
-        _sheet_only(mine)
+        _general(comments, everything=True)
+        beside_key.answers_only(mine)
         return
-    try:
-        key = key_for(store(), me(), attempt_id)
-    except NotFound:
-        _without_key(mine)
+    waits = key_waits(store(), me(), attempt_id)
+    if waits is not None:
+        _before_the_key(mine, waits, comments)
         return
-    _with_key(mine, key)
+    _with_or_without_key(mine, comments)
+
+
+def _title(mine: HandedIn) -> str:
+    if mine.place is not None:
+        return f"Feedback: photo {mine.place.slot} of {mine.place.n_slots}"
+    return f"Feedback: {mine.photo_title or 'a photo that is no longer here'}"
 
 
 def _nothing_yet() -> None:
@@ -69,126 +63,39 @@ def _nothing_yet() -> None:
         places.go("start")
 
 
-def _photo_of(mine: HandedIn) -> PhotoRecord | None:
+def _before_the_key(mine: HandedIn, waits: str, comments: tuple[Comment, ...]) -> None:
+    look.lede(f"Your work is handed in. {waits}")
+    _general(comments, everything=True)
+    _own_work(mine, beside_key.photo_of(mine))
+
+
+def _general(comments: tuple[Comment, ...], *, everything: bool = False) -> None:
+    """Comments that stand by no sign, or all of them where no signs are shown."""
+    shown = [one for one in comments if everything or one.item_id is None]
+    if shown:
+        st.subheader("From your instructor")
+        beside_key.show_comments(shown)
+
+
+def _with_or_without_key(mine: HandedIn, comments: tuple[Comment, ...]) -> None:
+    photo = beside_key.photo_of(mine)
     try:
-        photo = get_photo(store(), me(), mine.photo_id or "")
-    except RecordsError:
-        return None
-    return photo if photo.refusal is None else None
-
-
-def _with_key(mine: HandedIn, key: KeyRecord) -> None:
-    photo = _photo_of(mine)
-    size = (photo.width, photo.height) if photo else None
-    result = compare_with_key(checklist(), mine.final_sheet, key.key, photo_size=size)
+        key = key_for(store(), me(), mine.attempt_id)
+    except NotFound:
+        _without_key(mine, photo, comments)
+        return
+    result = beside_key.compared(mine, key, photo)
     look.lede(
         f"You and the key both answered {result.n_compared} sign{'' if result.n_compared == 1 else 's'}, and see "
         f"{result.n_same} of them the same. What helps is the reading below, sign by sign; the count is no mark."
     )
     for note in result.notes:
         look.quiet(note)
-    picture, signs = st.columns([6, 5], gap="large")
-    with picture, st.container(key="photo-side"):
-        if photo is None:
-            st.warning("This photo may not be shown today.")
-        else:
-            _pictures(mine, photo, result, key.landmarks)
-    with signs:
-        _signs(result)
-    _mind(mine)
-    _measures(mine, key.landmarks)
-    _points(mine, key.landmarks)
+    read = {entry.item.id for entry in result.items}
+    _general(tuple(one for one in comments if one.item_id not in read))
+    beside_key.side_by_side(mine, key, photo, result, beside_key.MAKER, comments=comments)
     _ask()
-    _again()
-
-
-def _pictures(mine: HandedIn, photo: PhotoRecord, result: Feedback, reference: LandmarkSet | None) -> None:
-    pins: dict[str, Pin] = {}
-    for number, entry in enumerate(result.items, start=1):
-        if entry.own is not None and entry.own.spot is not None:
-            pins[entry.item.id] = Pin(spot=entry.own.spot, short=str(number), label=f"yours: {entry.item.text}")
-        if entry.key is not None and entry.key.spot is not None:
-            label = f"the key's: {entry.item.text}"
-            pins[f"key-{entry.item.id}"] = Pin(spot=entry.key.spot, short=str(number), label=label, of_reference=True)
-    what = st.radio(
-        "Show on the photo", ["Marks of the signs", "Points of the measures"], horizontal=True, key="feedback-layer"
-    )
-    signs = what == "Marks of the signs"
-    landmark_editor(
-        key=f"feedback-{mine.attempt_id}-{'signs' if signs else 'points'}",
-        photo_url=f"/photos/{photo.id}/screen.jpg",
-        width=photo.width,
-        height=photo.height,
-        landmarks=LandmarkSet() if signs else mine.landmarks.get(1, LandmarkSet()),
-        reference=None if signs else reference,
-        revision=0,
-        mode="look",
-        ask=(),
-        ask_yaw=False,
-        pins=pins if signs else {},
-        height_px=520,
-    )
-    look.download(f"/overlays/{mine.attempt_id}/overlay.jpg?download", "Download your overlay")
-
-
-def _signs(result: Feedback) -> None:
-    for number, entry in enumerate(result.items, start=1):
-        with st.container(border=True, gap="small"):
-            look.item(f"{number}. {entry.item.text}")
-            shape, words = _OUTCOME_WORDS[entry.outcome]
-            look.outcome(shape, words, _both(entry))
-            look.quiet(entry.text)
-
-
-def _both(entry: ItemFeedback) -> str:
-    own = ANSWERS[entry.own.answer] if entry.own else "blank"
-    theirs = ANSWERS[entry.key.answer] if entry.key else "–"
-    return f"you: {own} · key: {theirs}"
-
-
-def _mind(mine: HandedIn) -> None:
-    if 1 not in mine.sheets or 2 not in mine.sheets:
-        return
-    st.subheader("Where you changed your mind")
-    show_changes(mine.sheets[1], mine.sheets[2])
-
-
-def _measures(mine: HandedIn, reference: LandmarkSet | None) -> None:
-    st.subheader("Your measures beside the key's")
-    if reference is None:
-        look.quiet("The key's points are no longer here.")
-        return
-    compared = compare_measures(from_json(mine.measures), evidence_values(reference))
-    lines = [entry for entry in compared if (entry.own and entry.own.value is not None) or _known(entry.reference)]
-    if not lines:
-        look.quiet("Nothing could be measured in this photo, and that can be the point of it.")
-    for entry in lines:
-        look.evidence_pair(entry.name, entry.text)
-
-
-def _known(value: object) -> bool:
-    return getattr(value, "value", None) is not None
-
-
-def _points(mine: HandedIn, reference: LandmarkSet | None) -> None:
-    own = mine.landmarks.get(1, LandmarkSet())
-    if reference is None or not own.points:
-        return
-    with st.expander("How far each of your points lies from the key's"):
-        apart = point_differences(own, reference)
-        shares = {name: difference.percent_of_face for name, difference in apart.items()}
-        for entry in compare_points(shares, names=LANDMARK_NAMES, sigma_percent=_sigma_percent(own, reference)):
-            st.write(entry.text)
-
-
-def _sigma_percent(own: LandmarkSet, reference: LandmarkSet) -> dict[str, float]:
-    """Standard deviation of a coordinate of the difference between both clicks, in percent of face size, where known."""
-    face = face_size(reference)
-    if not isinstance(face, Measure):
-        return {}
-    mine, theirs = with_default_sigmas(own).points, with_default_sigmas(reference).points
-    both = {name: (mine[name].sigma, theirs[name].sigma) for name in mine.keys() & theirs.keys()}
-    return {name: 100 * hypot(a, b) / face.value for name, (a, b) in both.items() if a is not None and b is not None}
+    _again(mine)
 
 
 def _ask() -> None:
@@ -197,25 +104,25 @@ def _ask() -> None:
         look.item(item.text, item.caution)
 
 
-def _sheet_only(mine: HandedIn) -> None:
-    words = {item.id: item.text for item in checklist().items}
-    rows = [(words.get(name, name), ANSWERS[given.answer]) for name, given in mine.final_sheet.answers.items()]
-    look.table(("Sign", "Your answer"), rows, "Your answers")
+def _own_work(mine: HandedIn, photo: PhotoRecord | None) -> None:
+    if photo is not None and mine.landmarks.get(1, LandmarkSet()).points:
+        look.full_picture(f"/overlays/{mine.attempt_id}/overlay.jpg", "Your points and measures over the photo")
+        look.download(f"/overlays/{mine.attempt_id}/overlay.jpg?download", "Download your overlay")
+    beside_key.answers_only(mine)
+    if 1 in mine.sheets and 2 in mine.sheets:
+        st.subheader("Where you changed your mind")
+        show_changes(mine.sheets[1], mine.sheets[2])
 
 
-def _without_key(mine: HandedIn) -> None:
+def _without_key(mine: HandedIn, photo: PhotoRecord | None, comments: tuple[Comment, ...]) -> None:
     look.lede(
         "There is no reference key for this photo yet, so there is nothing to compare with. Here is what you handed in."
     )
-    photo = _photo_of(mine)
-    if photo is not None:
-        look.full_picture(f"/overlays/{mine.attempt_id}/overlay.jpg", "Your points and measures over the photo")
-        look.download(f"/overlays/{mine.attempt_id}/overlay.jpg?download", "Download your overlay")
-    _sheet_only(mine)
-    _mind(mine)
-    if photo is not None and photo.sample_id is None:
+    _general(comments, everything=True)
+    _own_work(mine, photo)
+    if mine.place is None and photo is not None and photo.sample_id is None:
         _make_key(mine, photo)
-    _again()
+    _again(mine)
 
 
 def _make_key(mine: HandedIn, photo: PhotoRecord) -> None:
@@ -246,9 +153,11 @@ def _make_key(mine: HandedIn, photo: PhotoRecord) -> None:
             st.rerun()
 
 
-def _again() -> None:
+def _again(mine: HandedIn) -> None:
     row = st.container(horizontal=True)
-    if row.button("Choose another photo", type="primary"):
+    if mine.place is None and row.button("Choose another photo", type="primary"):
         places.go("start")
+    if mine.place is not None and row.button("All photos of this work"):
+        places.go("my-work", work=mine.place.assignment_id)
     if row.button("See my progress"):
         places.go("progress")

@@ -2,11 +2,13 @@
 
 import streamlit as st
 
+from records.assignments import my_assignment
 from records.attempts import Order
 from records.errors import RecordsError
 from records.handing_in import hand_in
 from rubric.scoring import missing_items
 from screens import look, places
+from screens.class_words import when_the_key_comes
 from screens.data import checklist, me, store
 from screens.faults import show_fault
 from screens.measuring import measures_json, texts
@@ -34,11 +36,19 @@ def show(work: Working) -> None:
     with st.expander("What was measured"):
         for line in texts(work.points[1]).values():
             st.write(line)
-    look.quiet("After handing in nothing changes any more, and you see how the reference key reads this photo.")
-    if st.button("Hand in", type="primary"):
+    look.quiet(f"After handing in nothing changes any more. {_what_comes(work)}")
+    if work.preview:
+        look.quiet("Here a student hands in; a preview hands nothing in.")
+    elif st.button("Hand in", type="primary"):
         _hand_in(work)
         if work.fault:
             st.rerun()
+
+
+def _what_comes(work: Working) -> str:
+    if work.place is None:
+        return "You see how the reference key reads this photo."
+    return when_the_key_comes(my_assignment(store(), me(), work.place.assignment_id).assignment)
 
 
 def _hand_in(work: Working) -> None:

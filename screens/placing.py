@@ -37,7 +37,8 @@ def show(work: Working) -> None:
         "must be and mark it hidden. Nothing here gives you an answer: angles are evidence."
     )
     _board(work, 1)
-    _repeat(work)
+    if not work.places_twice:
+        _repeat(work)
 
 
 def _asked(work: Working, with_scale: bool) -> list[str]:
@@ -196,6 +197,9 @@ def _repeat(work: Working) -> None:
 
 
 def _second_round(work: Working) -> None:
+    if not work.points[1].points:
+        look.quiet("You placed no point in this photo, so there is none to place again. Go on.")
+        return
     look.quiet("Blind round: place the same points again. Your first ones are hidden until you finish.")
 
     def edited(value: EditorValue) -> None:
@@ -213,15 +217,19 @@ def _second_round(work: Working) -> None:
         blind=True,
         on_edit=edited,
     )
+    show_fault(work)
+    if work.places_twice:
+        return
     row = st.container(horizontal=True)
     row.button("Back without finishing", on_click=set_step, args=(work, Step.MEASURE))
-    row.button("Finish the blind round", type="primary", on_click=_finish, args=(work,))
+    row.button("Finish the blind round", type="primary", on_click=finish_second_round, args=(work, Step.MEASURE))
 
 
-def _finish(work: Working) -> None:
+def finish_second_round(work: Working, then: Step) -> None:
+    """Take the spread of both rounds for the ranges and go to a step; where there is no spread, say why."""
     spread = own_spread(work.points[1], work.points[2])
     if isinstance(spread, OwnSpread):
-        if spread.percent_of_face is not None:
+        if spread.percent_of_face is not None and not work.preview:
             record_own_sigma(
                 store(),
                 me(),
@@ -233,4 +241,4 @@ def _finish(work: Working) -> None:
         work.notes = (spread.text,)
     else:
         work.notes = (spread,)
-    set_step(work, Step.MEASURE)
+    set_step(work, then)

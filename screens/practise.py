@@ -4,14 +4,15 @@ import streamlit as st
 
 from records.attempts import Order, Step, open_attempts
 from records.errors import AlreadyHandedIn
-from screens import handing_in, look, places, placing, scoring
+from screens import class_words, handing_in, look, places, placing, scoring
 from screens.data import me, store
 from screens.to_top import to_top
-from screens.working import Working, set_step, working
+from screens.working import Working, previewing, set_step, working
 
 _STEP_WORDS = {
     Step.SCORE: ("Look and score", "by eye"),
     Step.MEASURE: ("Points and measures", "place, read the angles"),
+    Step.MEASURE_AGAIN: ("Points again", "blind"),
     Step.SCORE_AGAIN: ("Score again", "keep or change your mind"),
     Step.HAND_IN: ("Hand in", "then see the key"),
 }
@@ -19,15 +20,15 @@ _STEP_WORDS = {
 
 def show() -> None:
     """Draw the page for the attempt that the address names."""
-    attempt_id = st.query_params.get("attempt")
-    if not attempt_id:
+    attempt_id, previewed = st.query_params.get("attempt"), st.query_params.get("preview")
+    if not attempt_id and not previewed:
         _nothing_chosen()
         return
     try:
-        work = working(attempt_id)
+        work = previewing(previewed, _slot()) if previewed else working(attempt_id or "")
     except AlreadyHandedIn:
-        places.go("feedback", attempt=attempt_id)
-    to_top(f"{attempt_id} {work.step}")
+        places.go("feedback", attempt=attempt_id or "")
+    to_top(f"{work.attempt_id} {work.step}")
     _head(work)
     if work.step in (Step.MEASURE, Step.MEASURE_AGAIN):
         placing.show(work)
@@ -36,6 +37,11 @@ def show() -> None:
     else:
         scoring.show(work, 1 if work.step == Step.SCORE else 2)
     _ways_on(work)
+
+
+def _slot() -> int:
+    asked = st.query_params.get("slot", "1")
+    return int(asked) if asked.isdecimal() and len(asked) < 4 else 1
 
 
 def _nothing_chosen() -> None:
@@ -55,28 +61,43 @@ def _nothing_chosen() -> None:
 
 
 def _at(work: Working) -> int:
-    return work.steps.index(Step.MEASURE if work.step == Step.MEASURE_AGAIN else work.step)
+    optional = work.step == Step.MEASURE_AGAIN and not work.places_twice
+    return work.steps.index(Step.MEASURE if optional else work.step)
 
 
 def _words(work: Working, step: Step) -> tuple[str, str]:
     if step == Step.SCORE and work.order == Order.MEASURE_FIRST:
         return ("Score", "with the measures beside")
+    if step == Step.HAND_IN and work.place is not None:
+        return ("Hand in", "then the next photo")
     return _STEP_WORDS[step]
 
 
 def _head(work: Working) -> None:
-    st.title(work.photo.title)
+    if work.place is None:
+        st.title(work.title)
+    else:
+        st.title(f"Photo {work.place.slot} of {work.place.n_slots}")
+        class_words.under_the_title(work.place, preview=work.preview)
     look.steps([_words(work, step) for step in work.steps], _at(work))
 
 
 def _ways_on(work: Working) -> None:
     at = _at(work)
-    left, _, right = st.columns([1, 2, 1])
+    left, middle, right = st.columns([1, 2, 1])
     if at > 0:
         before = work.steps[at - 1]
         left.button(f"Back: {_words(work, before)[0]}", on_click=set_step, args=(work, before), width="stretch")
     if at + 1 < len(work.steps):
         after = work.steps[at + 1]
+        twice = work.step == Step.MEASURE_AGAIN and work.places_twice and bool(work.points[1].points)
         right.button(
-            f"Next: {_words(work, after)[0]}", on_click=set_step, args=(work, after), type="primary", width="stretch"
+            f"Next: {_words(work, after)[0]}",
+            on_click=placing.finish_second_round if twice else set_step,
+            args=(work, after),
+            type="primary",
+            width="stretch",
         )
+    if work.place is not None:
+        with middle:
+            class_words.way_out(work.place, preview=work.preview)

@@ -9,7 +9,7 @@ import streamlit as st
 
 from records.errors import RecordsError
 from records.handing_in import HandedIn, history
-from records.keys import KeyRecord, key_for
+from records.keys import KeyRecord, key_for, key_waits
 from records.own_sigma import own_sigma_for
 from rubric.feedback import compare_with_key
 from rubric.measure_feedback import compare_measures
@@ -58,7 +58,9 @@ def show() -> None:
 
 def _key(item: HandedIn) -> KeyRecord | None:
     try:
-        return key_for(store(), me(), item.attempt_id)
+        # Asked first, so that looking at one's own progress does not fill the log with refusals.
+        waits = key_waits(store(), me(), item.attempt_id)
+        return key_for(store(), me(), item.attempt_id) if waits is None else None
     except RecordsError:
         return None
 
@@ -191,8 +193,8 @@ def _list(done: tuple[HandedIn, ...], entries: list[_Entry]) -> None:
 
 
 def _percent(value: float | None) -> str:
-    return "no key" if value is None else f"{value:.0f} %"
+    return "no key yet" if value is None else f"{value:.0f} %"
 
 
 def _count(entry: _Entry) -> str:
-    return "no key" if entry.over_claimed is None else str(entry.over_claimed)
+    return "no key yet" if entry.over_claimed is None else str(entry.over_claimed)

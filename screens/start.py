@@ -2,11 +2,13 @@
 
 import streamlit as st
 
+from records.assignments import for_me
 from records.attempts import AttemptRecord, Order, open_attempts, start_attempt
 from records.handing_in import history
 from records.photos import PhotoRecord, list_photos
 from records.withdrawal import remove_photo, withdraw
-from screens import adding, look, places
+from screens import adding, class_look, look, my_work, places
+from screens.class_words import ORDERS
 from screens.data import me, store
 
 _COLUMNS = 3
@@ -17,6 +19,7 @@ def show() -> None:
     st.title("See the latch, see the line")
     if said := st.session_state.pop("said", None):
         st.success(said)
+    _class_work()
     about, mind = st.columns([6, 5], gap="large")
     with about:
         look.lede(
@@ -37,6 +40,18 @@ def show() -> None:
         st.info("There is no photo yet. Add one of your own below.")
     st.header("Add a photo of your own")
     adding.show()
+
+
+def _class_work() -> None:
+    """What the person's classes were given, before anything else."""
+    still_open = [one for one in for_me(store(), me()) if one.assignment.closed_at is None and not one.left_out]
+    if not still_open:
+        return
+    class_look.apply()
+    st.header("Class work")
+    for one in still_open:
+        with st.container(border=True):
+            my_work.summary(one)
 
 
 def _content_notice() -> None:
@@ -60,10 +75,7 @@ def _order_choice() -> None:
     st.radio(
         "Order of work",
         [Order.SCORE_FIRST, Order.MEASURE_FIRST],
-        format_func=lambda order: {
-            Order.SCORE_FIRST: "Score by eye, measure, score again",
-            Order.MEASURE_FIRST: "Measure first, then score",
-        }[order],
+        format_func=ORDERS.__getitem__,
         horizontal=True,
         key="order",
         help="Numbers seen first steer the eye, so scoring by eye comes first unless your instructor says otherwise.",
@@ -71,10 +83,11 @@ def _order_choice() -> None:
 
 
 def _cards(photos: tuple[PhotoRecord, ...]) -> None:
-    running = {attempt.photo_id: attempt for attempt in reversed(open_attempts(store(), me()))}
+    alone = [attempt for attempt in open_attempts(store(), me()) if attempt.place is None]
+    running = {attempt.photo_id: attempt for attempt in reversed(alone)}
     done: dict[str, int] = {}
     for item in history(store(), me()):
-        if item.photo_id is not None:
+        if item.photo_id is not None and item.place is None:
             done[item.photo_id] = done.get(item.photo_id, 0) + 1
     for at in range(0, len(photos), _COLUMNS):
         row = photos[at : at + _COLUMNS]

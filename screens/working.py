@@ -1,10 +1,15 @@
-"""An attempt as one browser tab holds it: loaded once, saved at every change, never overwriting what another tab saved."""
+"""An attempt as one browser tab holds it: loaded once, saved at every change, never overwriting what another tab saved.
+
+A preview is the same without a record: whoever runs a class looks at its work as a student would, and nothing is saved.
+"""
 
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 import streamlit as st
 
+from records import assignments, class_work
+from records.attempt_values import ClassPlace
 from records.attempts import AttemptRecord, Order, Round, Step, resume, save_points, save_sheet, save_step
 from records.errors import RecordsError, StaleWrite
 from records.photos import PhotoRecord, get_photo
@@ -14,6 +19,7 @@ from vision.landmarks import LandmarkSet
 
 SCORE_FIRST_STEPS = (Step.SCORE, Step.MEASURE, Step.SCORE_AGAIN, Step.HAND_IN)
 MEASURE_FIRST_STEPS = (Step.MEASURE, Step.SCORE, Step.HAND_IN)
+PREVIEW = "preview"
 
 
 @dataclass
@@ -22,6 +28,7 @@ class Working:
 
     attempt_id: str
     photo: PhotoRecord
+    title: str
     order: Order
     step: Step
     sheets: dict[Round, AnswerSheet]
@@ -34,11 +41,26 @@ class Working:
     pin_item: str | None = None
     box: tuple[float, float, float, float] | None = None
     notes: tuple[str, ...] = field(default=())
+    place: ClassPlace | None = None
+
+    @property
+    def preview(self) -> bool:
+        """Whether nothing of this is saved."""
+        return self.attempt_id.startswith(PREVIEW)
+
+    @property
+    def places_twice(self) -> bool:
+        """Whether the blind repeat is a step of its own, and not an offer."""
+        return self.place is not None and self.place.places_twice
 
     @property
     def steps(self) -> tuple[Step, ...]:
-        """The steps of this attempt's order of work, without the optional blind repeat."""
-        return SCORE_FIRST_STEPS if self.order == Order.SCORE_FIRST else MEASURE_FIRST_STEPS
+        """The steps of this attempt's order of work; the blind repeat is among them only where it is asked for."""
+        steps = SCORE_FIRST_STEPS if self.order == Order.SCORE_FIRST else MEASURE_FIRST_STEPS
+        if not self.places_twice:
+            return steps
+        after = steps.index(Step.MEASURE) + 1
+        return (*steps[:after], Step.MEASURE_AGAIN, *steps[after:])
 
     @property
     def first_look_closed(self) -> bool:
@@ -75,6 +97,7 @@ def _load(attempt_id: str, generation: int) -> Working:
     loaded = Working(
         attempt_id=attempt_id,
         photo=get_photo(store(), me(), record.photo_id),
+        title=record.photo_title,
         order=record.order,
         step=record.step,
         sheets={r: record.sheet(r) for r in rounds},
@@ -82,6 +105,40 @@ def _load(attempt_id: str, generation: int) -> Working:
         points={r: record.landmarks(r) for r in rounds},
         points_revisions={r: record.points_revision(r) for r in rounds},
         generation=generation,
+        place=record.place,
+    )
+    st.session_state["working"] = loaded
+    return loaded
+
+
+def previewing(assignment_id: str, slot: int) -> Working:
+    """A look at one place of class work as a student meets it, of which nothing is saved. Raises RecordsError."""
+    name = f"{PREVIEW}-{assignment_id}-{slot}"
+    known = st.session_state.get("working")
+    if isinstance(known, Working) and known.attempt_id == name:
+        return known
+    photo_id = class_work.photo_at(store(), me(), assignment_id, slot)
+    work = assignments.my_assignment(store(), me(), assignment_id).assignment
+    place = ClassPlace(
+        assignment_id=assignment_id,
+        title=work.title,
+        slot=slot,
+        n_slots=work.n_slots,
+        try_number=1,
+        places_twice=work.places_twice,
+    )
+    rounds: tuple[Round, Round] = (1, 2)
+    loaded = Working(
+        attempt_id=name,
+        photo=get_photo(store(), me(), photo_id),
+        title=place.name,
+        order=work.order,
+        step=Step.SCORE if work.order == Order.SCORE_FIRST else Step.MEASURE,
+        sheets={r: AnswerSheet() for r in rounds},
+        sheet_revisions=dict.fromkeys(rounds, 0),
+        points={r: LandmarkSet() for r in rounds},
+        points_revisions=dict.fromkeys(rounds, 0),
+        place=place,
     )
     st.session_state["working"] = loaded
     return loaded
@@ -90,6 +147,9 @@ def _load(attempt_id: str, generation: int) -> Working:
 def keep_sheet(work: Working, round: Round, sheet: AnswerSheet) -> None:
     """Save answers; a fault is remembered for the page to show, and this tab's copy stays."""
     work.sheets[round] = sheet
+    if work.preview:
+        work.sheet_revisions[round] += 1
+        return
     try:
         expected = work.sheet_revisions[round]
         work.sheet_revisions[round] = save_sheet(store(), me(), work.attempt_id, round, sheet, expected)
@@ -103,6 +163,9 @@ def keep_points(work: Working, round: Round, landmarks: LandmarkSet, *, by_pytho
     work.points[round] = landmarks
     if by_python:
         work.editor_revision += 1
+    if work.preview:
+        work.points_revisions[round] += 1
+        return
     try:
         expected = work.points_revisions[round]
         work.points_revisions[round] = save_points(store(), me(), work.attempt_id, round, landmarks, expected)
@@ -123,7 +186,8 @@ def set_step(work: Working, step: Step) -> None:
         keep_sheet(work, 2, work.sheets[1])
     work.step = step
     work.pin_item = None
-    save_step(store(), me(), work.attempt_id, step)
+    if not work.preview:
+        save_step(store(), me(), work.attempt_id, step)
 
 
 def answer(sheet: AnswerSheet, item_id: str, given: Answer | None) -> AnswerSheet:
