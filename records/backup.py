@@ -17,7 +17,7 @@ from sqlalchemy.orm import Session
 from records import postgres_tools
 from records.audit import append
 from records.backup_form import MANIFEST, PHOTOS, POSTGRESQL, SCANS, SQLITE, Held, Manifest, hash_of
-from records.disk import LocalDisk
+from records.disk import Disk, LocalDisk
 from records.errors import InvalidRecord, StorageFault
 from records.faults import in_one_sentence
 from records.models import PhotoRow, ScanRow
@@ -54,7 +54,7 @@ class _Copied:
     left_out: list[tuple[str, str]] = field(default_factory=list)
 
 
-def make_backup(store: Store, destination: Path) -> BackupMade:
+def make_backup(store: Store, destination: Path, *, disk: Disk | None = None) -> BackupMade:
     """Write a backup, under its name only once all of it is on the disk.
 
     Parameters
@@ -63,6 +63,8 @@ def make_backup(store: Store, destination: Path) -> BackupMade:
         May be in use by others meanwhile.
     destination : Path
         A file that does not exist yet, or a folder, in which the file is named after the moment.
+    disk : Disk
+        Where to; a test hands in its own.
 
     Raises
     ------
@@ -70,15 +72,16 @@ def make_backup(store: Store, destination: Path) -> BackupMade:
         Where there is such a file already.
     StorageFault
     """
+    disk = disk or LocalDisk()
     target = _target(store, destination)
     part = target.with_name(f".{target.name}.{secrets.token_hex(4)}.part")
     try:
         with TemporaryDirectory(dir=target.parent, prefix=".backup-") as place:
             manifest, copied = _write(store, Path(place), part)
         with part.open("rb") as whole:
-            LocalDisk().sync(whole.fileno())
-        LocalDisk().rename(part, target)
-        LocalDisk().sync_folder(target.parent)
+            disk.sync(whole.fileno())
+        disk.rename(part, target)
+        disk.sync_folder(target.parent)
     except OSError as error:
         raise StorageFault(f"The backup could not be written to {target.parent}: {reason(error)}.") from error
     finally:

@@ -138,14 +138,14 @@ class OpenBackup:
             while piece := file.read(CHUNK):
                 left -= len(piece)
                 if left < 0:
-                    raise BackupRefused(f"The backup is damaged: {name} is longer than its manifest says.")
+                    raise BackupRefused(f"The backup is damaged: {_plain(name)} is longer than its manifest says.")
                 yield piece
         if left:
-            raise BackupRefused(f"The backup is damaged: {name} is cut short.")
+            raise BackupRefused(f"The backup is damaged: {_plain(name)} is cut short.")
 
     def _compare(self, name: str, sha256: str) -> None:
         if sha256 != self.manifest.files[name].sha256:
-            raise BackupRefused(f"The backup is damaged: {name} is not what its manifest says.")
+            raise BackupRefused(f"The backup is damaged: {_plain(name)} is not what its manifest says.")
 
 
 @contextmanager
@@ -179,3 +179,8 @@ def hash_of(file: BinaryIO) -> Held:
         found.update(piece)
         size += len(piece)
     return Held(size=size, sha256=found.hexdigest())
+
+
+def _plain(name: str) -> str:
+    """What a message calls a file."""
+    return "the file of the records" if name in (SQLITE, POSTGRESQL) else name
