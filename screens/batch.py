@@ -74,6 +74,7 @@ class Batch:
     waiting: dict[str, Waiting] = field(default_factory=dict)
     refused: dict[str, tuple[str, str]] = field(default_factory=dict)
     kept: dict[str, str] = field(default_factory=dict)
+    open: str | None = None
     consented: tuple[NewConsent | DollDeclaration, str] | None = None
 
     def known(self, upload_id: str) -> bool:

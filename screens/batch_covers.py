@@ -16,23 +16,18 @@ from vision.images import encode_jpeg, read_photo, reduced
 
 @st.fragment
 def show(batch: Batch, uploads: Mapping[str, Upload]) -> None:
-    """Choose one photo and work on it; its changes rerun only this part."""
+    """Work on the photo that is open; its changes rerun only this part."""
     look.quiet(
         "Open each photo that shows people: cover wristbands, tattoos, name cards, screens and faces that must not be shown, and "
         "cut away what is not needed. Covers are burned into what is stored, for good."
     )
-    names = {one.upload_id: one.name + ("  (looked at)" if one.looked_at else "") for one in batch.chosen}
-    chosen = st.selectbox(
-        "Photo to cut and cover",
-        list(names),
-        index=None,
-        format_func=names.__getitem__,
-        placeholder="Choose a photo",
-    )
-    if chosen is None:
+    chosen = batch.open
+    if chosen is None or chosen not in batch.waiting or batch.waiting[chosen].left_out:
+        look.quiet("Press “Cut and cover” under a photo above to open it here.")
         return
     one = batch.waiting[chosen]
     _open(one, uploads[chosen])
+    st.subheader(one.name)
     one.title = st.text_input(
         "Title of this photo",
         value=one.title,
@@ -60,6 +55,15 @@ def show(batch: Batch, uploads: Mapping[str, Upload]) -> None:
         height_px=520,
         on_edit=edited,
     )
+    _next(batch)
+
+
+def _next(batch: Batch) -> None:
+    rest = [one.upload_id for one in batch.chosen if not one.looked_at]
+    label = f"Next photo, {len(rest)} not looked at yet" if rest else "All were looked at: close"
+    if st.button(label, key="next-to-cover"):
+        batch.open = rest[0] if rest else None
+        st.rerun()
 
 
 def _open(one: Waiting, upload: Upload) -> None:

@@ -109,6 +109,8 @@ def _cards(batch: Batch, alike: dict[str, list[str]]) -> None:
                     look.quiet(line)
                 if one.fault:
                     st.error(one.fault)
+                if st.button("Cut and cover", key=f"cover-{one.upload_id}-button", width="stretch"):
+                    batch.open = one.upload_id
                 one.left_out = st.checkbox("Leave out", value=one.left_out, key=f"out-{one.upload_id}")
 
 

@@ -15,6 +15,8 @@ from screens.data import checklist, me, store
 from screens.sets import DIFFICULTY, STATE_WORDS, day
 from screens.waiting_points import ask_for_points
 
+_MOST_FAULTS = 10
+
 
 def show() -> None:
     """Draw the page for the version that the address names."""
@@ -158,7 +160,9 @@ def _publishing(version: VersionRecord) -> None:
         st.subheader("Publish")
         faults = sets.hindrances(store(), me(), version.id)
         if faults:
-            look.listing("Before it can be published:", faults)
+            more = len(faults) - _MOST_FAULTS
+            rest = [f"And {more} more of the kind."] if more > 0 else []
+            look.listing("Before it can be published:", [*faults[:_MOST_FAULTS], *rest])
         else:
             look.quiet(
                 "Nothing stands against it. Publishing freezes photos, order and keys; later changes go into a new draft."

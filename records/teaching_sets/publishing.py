@@ -25,6 +25,10 @@ from records.teaching_sets.seal import seal_of
 from records.teaching_sets.values import State, VersionRecord, is_removed, places, record_of
 from records.wording import required_text
 from rubric.scoring import key_from_json
+from vision.landmark_files import landmarks_from_json
+
+#: Who places a point by hand, as `Point.by` says it; all else is a detector's proposal.
+PEOPLE = frozenset({"student", "reference", "file"})
 
 
 @service(Right.BUILD_SET)
@@ -82,8 +86,13 @@ def _key_faults(session: Session, row: SetPhotoRow) -> Iterator[str]:
     key = session.get(KeyRow, row.photo_id)
     if key is None or key.landmarks is None:
         yield "it has no reference key."
-    elif not key_from_json(key.answers).answers:
+        return
+    if not key_from_json(key.answers).answers:
         yield "its reference key answers no sign."
+    proposed = [point for point in landmarks_from_json(key.landmarks).points.values() if point.by not in PEOPLE]
+    if proposed:
+        n = len(proposed)
+        yield f"{n} point{'' if n == 1 else 's'} of its key {'is' if n == 1 else 'are'} proposed and not yet confirmed."
 
 
 def _consent_faults(store: Store, row: SetPhotoRow) -> Iterator[str]:

@@ -240,6 +240,18 @@ def test_an_empty_set_and_a_key_that_answers_nothing_cannot_be_published(scene: 
     )
 
 
+def test_points_that_a_detector_proposed_hinder_publishing_until_somebody_confirms_them(scene: Scene) -> None:
+    photo = add(scene.store, scene.person, shade=10)
+    proposed = KEY_POINTS.with_points({"chin": Point(x=1, y=2, by="profile_net"), "ear": Point(x=3, y=4)})
+    set_key(scene.store, scene.person, photo.id, KEY, proposed)
+    draft = draft_of(scene, photo)
+    assert sets.hindrances(scene.store, scene.person, draft.id) == (
+        "Photo 1, Cradle: 1 point of its key is proposed and not yet confirmed.",
+    )
+    set_key(scene.store, scene.person, photo.id, KEY, proposed.with_points({"chin": Point(x=1, y=2, by="reference")}))
+    assert sets.hindrances(scene.store, scene.person, draft.id) == ()
+
+
 def test_a_consent_that_ended_hinders_publishing_and_is_said_of_a_published_set(scene: Scene) -> None:
     photo = keyed(scene, 10, Scope.TEACHING_SETS, Scope.OWN_PRACTICE)
     version = published(scene, draft_of(scene, photo))
