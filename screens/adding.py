@@ -69,7 +69,7 @@ def _draft(upload: Any) -> _Draft:
     _forget_draft()
     with st.spinner("Reading the photo"):
         photo = read_photo(upload.getvalue())
-        token = drafts.keep(encode_jpeg(reduced(photo, SCREEN_LONGEST), quality=88))
+        token = drafts.keep(encode_jpeg(reduced(photo, SCREEN_LONGEST), quality=88), me().id)
     draft = _Draft(upload_id=upload.file_id, token=token, width=photo.width, height=photo.height)
     st.session_state["draft"] = draft
     return draft

@@ -1,4 +1,4 @@
-"""Pictures of uploads that nobody has kept yet: in memory only, few, and gone after half an hour.
+"""Pictures of uploads that nobody has kept yet: in memory only, few, for their own person, gone after half an hour.
 
 Nothing of an upload is stored before its consent or doll declaration is given and its crop is chosen, but the person
 must see it to choose the crop. Only the reduced picture waits here; the upload itself stays with Streamlit's session.
@@ -12,32 +12,34 @@ SECONDS_KEPT = 1800
 MOST_KEPT = 32
 
 _lock = threading.Lock()
-_drafts: dict[str, tuple[float, bytes]] = {}
+_drafts: dict[str, tuple[float, str, bytes]] = {}
 
 
-def keep(screen_jpeg: bytes) -> str:
-    """Hold a reduced picture and return the token of its address."""
+def keep(screen_jpeg: bytes, person_id: str) -> str:
+    """Hold a reduced picture for this person and return the token of its address."""
     token = secrets.token_urlsafe(24)
     now = time.monotonic()
     with _lock:
-        for old in [key for key, (since, _) in _drafts.items() if now - since > SECONDS_KEPT]:
+        for old in [key for key, (since, _, _) in _drafts.items() if now - since > SECONDS_KEPT]:
             del _drafts[old]
         while len(_drafts) >= MOST_KEPT:
             del _drafts[next(iter(_drafts))]
-        _drafts[token] = (now, screen_jpeg)
+        _drafts[token] = (now, person_id, screen_jpeg)
     return token
 
 
-def screen_jpeg(token: str) -> bytes:
+def screen_jpeg(token: str, person_id: str) -> bytes:
     """The reduced picture of that token.
 
     Raises
     ------
     KeyError
-        Where there is none, or its time is over.
+        Where there is none for this person, or its time is over.
     """
     with _lock:
-        since, jpeg = _drafts[token]
+        since, whose, jpeg = _drafts[token]
+        if whose != person_id:
+            raise KeyError(token)
         if time.monotonic() - since > SECONDS_KEPT:
             del _drafts[token]
             raise KeyError(token)

@@ -4,6 +4,7 @@ from html import escape
 
 import streamlit as st
 
+from records.errors import NotSignedIn, RecordsError
 from records.people import LOCAL_HANDLE, Person
 from records.sessions import holder
 from records.settings import read_settings
@@ -61,6 +62,28 @@ def nobody_is_here() -> None:
         school_system.offer(_token())
     if read_settings(store()).alone_open and _at_this_computer():
         st.html(_form("/alone", "Work alone on this computer", "ll-plain"))
+
+
+def on_script_error(error: Exception) -> bool:
+    """Say in our own words that something went wrong; Streamlit has written it to the log by then.
+
+    Parts of a page that rerun by themselves come here as well where nobody is signed in any more. Streamlit's own words
+    would offer to look the error up elsewhere.
+
+    Returns
+    -------
+    bool
+        True: the page has been told.
+    """
+    if isinstance(error, NotSignedIn):
+        nobody_is_here()
+    elif isinstance(error, RecordsError):
+        st.error(f"{error} Nothing that you had saved is lost.")
+    else:
+        st.error(
+            "Something went wrong here, and what it was is in the program's log. Nothing that you had saved is lost."
+        )
+    return True
 
 
 def _at_this_computer() -> bool:

@@ -19,6 +19,7 @@ ROLE_WORDS = {
 }
 #: Where a password that is shown once waits for its one showing: (handle, password).
 _SHOWN_ONCE = "people-shown-once"
+_TIMES = "people-times"
 
 
 def show() -> None:
@@ -76,6 +77,8 @@ def _make_now(handle: str, roles: frozenset[Role]) -> None:
 
 def _once(handle: str, password: str) -> None:
     st.session_state[_SHOWN_ONCE] = (handle, password)
+    # Popovers of another number are closed ones, and do not lie over the password.
+    st.session_state[_TIMES] = st.session_state.get(_TIMES, 0) + 1
     st.rerun()
 
 
@@ -86,7 +89,7 @@ def _role_name(role: Role) -> str:
 def _line(entry: PersonEntry, person: Person) -> None:
     with st.container(border=True, horizontal=True, vertical_alignment="center"):
         look.card_text(entry.handle, _facts(entry, person))
-        with st.popover("Change", key=f"change-{entry.id}"):
+        with st.popover("Change", key=f"change-{entry.id}-{st.session_state.get(_TIMES, 0)}"):
             if Role.EDUCATOR in person.roles:
                 _change_roles(entry)
             _change_account(entry, manages=Role.EDUCATOR in person.roles)

@@ -70,7 +70,7 @@ async def _thumbnail(request: Request) -> Response:
 
 async def _draft(request: Request) -> Response:
     token = request.path_params["token"]
-    return await guarded(request, lambda _person: drafts.screen_jpeg(token))
+    return await guarded(request, lambda person: drafts.screen_jpeg(token, person.id))
 
 
 async def _overlay(request: Request) -> Response:

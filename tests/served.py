@@ -25,9 +25,11 @@ def free_port() -> int:
         return int(probe.getsockname()[1])
 
 
-def serve(script: str, log: Path, environment: Mapping[str, str]) -> tuple[str, subprocess.Popen[bytes]]:
+def serve(
+    script: str, log: Path, environment: Mapping[str, str], port: int | None = None
+) -> tuple[str, subprocess.Popen[bytes]]:
     """Start a script as a person would and wait until it is healthy; returns its address and its process."""
-    port = free_port()
+    port = port or free_port()
     command = [sys.executable, "-m", "streamlit", "run", script, f"--server.port={port}", "--server.headless=true"]
     with log.open("ab") as out:
         env = {**os.environ, **environment}

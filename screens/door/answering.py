@@ -8,12 +8,12 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Route
 
 from records.errors import InvalidRecord, RecordsError, TooManyTries
-from records.sessions import Holder, holder
+from records.sessions import Holder, SignedIn, holder, sign_out
 from records.store import Store
 from screens import data
 from screens.door.cookies import SESSION, cookies_of
 from screens.door.forms import FormRefused, read_form
-from screens.door.pages import draw
+from screens.door.pages import draw, go_in
 
 Fields = dict[str, str]
 #: What a page does: (request, store, the fields that were sent or None where it is only looked at) -> the answer.
@@ -47,6 +47,12 @@ def same_twice(sent: Fields) -> str:
     if sent.get("password", "") != sent.get("again", ""):
         raise InvalidRecord("The two passwords differ; please type the same one twice.")
     return sent.get("password", "")
+
+
+def enter(request: Request, store: Store, signed_in: SignedIn) -> Response:
+    """On into the program; the session that this browser had before ends, whoever's it was."""
+    sign_out(store, token_of(request))
+    return go_in(request, signed_in.token, "/password" if signed_in.must_change else "/")
 
 
 def token_of(request: Request) -> str | None:

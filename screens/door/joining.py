@@ -9,11 +9,11 @@ from records import identities, joining
 from records.accounts import has_accounts
 from records.errors import RecordsError
 from records.identities import Newcomer
-from records.sessions import SignedIn, person_for_token
+from records.sessions import person_for_token
 from records.store import Store
-from screens.door.answering import Fields, same_twice, status_of, token_of
+from screens.door.answering import Fields, enter, same_twice, status_of, token_of
 from screens.door.cookies import address_of
-from screens.door.pages import draw, go_in
+from screens.door.pages import draw
 
 
 def join(request: Request, store: Store, sent: Fields | None) -> Response:
@@ -38,7 +38,7 @@ def join(request: Request, store: Store, sent: Fields | None) -> Response:
         )
     except RecordsError as error:
         return draw(request, store, "join", status=status_of(error), fault=str(error), **filled)
-    return go_in(request, signed_in.token)
+    return enter(request, store, signed_in)
 
 
 def ticket(request: Request, store: Store, sent: Fields | None) -> Response:
@@ -50,27 +50,27 @@ def ticket(request: Request, store: Store, sent: Fields | None) -> Response:
         return draw(request, store, "refused", status=400, fault=str(error), back="/sign-in")
     if isinstance(came, Newcomer):
         return draw(request, store, "newcomer", ticket=came.ticket, code="", handle="")
-    return _in(request, came)
+    return enter(request, store, came)
 
 
 def newcomer(request: Request, store: Store, sent: Fields | None) -> Response:
     """Let a newcomer join a class, or link them to an account that was made for them."""
     sent = sent or {}
-    held: dict[str, Any] = {"ticket": sent.get("ticket", ""), "handle": sent.get("handle", ""), "code": sent.get("code", "")}
+    held: dict[str, Any] = {
+        "ticket": sent.get("ticket", ""),
+        "handle": sent.get("handle", ""),
+        "code": sent.get("code", ""),
+    }
     where = address_of(request.scope)
     try:
         if "password" in sent:
             linked = identities.newcomer_has_account(
                 store, held["ticket"], handle=held["handle"], password=sent["password"], from_where=where
             )
-            return _in(request, linked)
+            return enter(request, store, linked)
         joined = identities.newcomer_joins(
             store, held["ticket"], code=held["code"], handle=held["handle"], from_where=where
         )
     except RecordsError as error:
         return draw(request, store, "newcomer", status=status_of(error), fault=str(error), **held)
-    return _in(request, joined)
-
-
-def _in(request: Request, signed_in: SignedIn) -> Response:
-    return go_in(request, signed_in.token, "/password" if signed_in.must_change else "/")
+    return enter(request, store, joined)

@@ -9,9 +9,9 @@ from records import accounts, sessions
 from records.errors import RecordsError
 from records.settings import read_settings
 from records.store import Store
-from screens.door.answering import Fields, holder_of, same_twice, status_of, token_of
+from screens.door.answering import Fields, enter, holder_of, same_twice, status_of, token_of
 from screens.door.cookies import address_of, is_this_computer
-from screens.door.pages import draw, go_in, go_out
+from screens.door.pages import draw, go_out
 from screens.school_system import is_configured
 
 
@@ -32,7 +32,7 @@ def sign_in(request: Request, store: Store, sent: Fields | None) -> Response:
         )
     except RecordsError as error:
         return draw(request, store, "sign_in", status=status_of(error), fault=str(error), handle=handle, **ways)
-    return go_in(request, signed_in.token, "/password" if signed_in.must_change else "/")
+    return enter(request, store, signed_in)
 
 
 def sign_out(request: Request, store: Store, sent: Fields | None) -> Response:
@@ -55,7 +55,7 @@ def first_account(request: Request, store: Store, sent: Fields | None) -> Respon
         signed_in = accounts.first_account(store, handle=handle, password=password, alone_open=alone)
     except RecordsError as error:
         return draw(request, store, "first_account", status=400, fault=str(error), handle=handle, alone=alone)
-    return go_in(request, signed_in.token)
+    return enter(request, store, signed_in)
 
 
 def password(request: Request, store: Store, sent: Fields | None) -> Response:
@@ -71,7 +71,7 @@ def password(request: Request, store: Store, sent: Fields | None) -> Response:
         signed_in = accounts.change_password(store, held.person, sent.get("old", ""), new)
     except RecordsError as error:
         return draw(request, store, "password", status=status_of(error), fault=str(error), **filled)
-    return go_in(request, signed_in.token)
+    return enter(request, store, signed_in)
 
 
 def alone(request: Request, store: Store, sent: Fields | None) -> Response:
@@ -79,7 +79,7 @@ def alone(request: Request, store: Store, sent: Fields | None) -> Response:
     if sent is None or not is_this_computer(request.scope):
         return draw(request, store, "refused", status=403, fault=_ELSEWHERE, back="/sign-in")
     try:
-        return go_in(request, sessions.work_alone(store).token)
+        return enter(request, store, sessions.work_alone(store))
     except RecordsError as error:
         return draw(request, store, "refused", status=403, fault=str(error), back="/sign-in")
 

@@ -327,6 +327,34 @@ def test_a_wait_never_shrinks_and_never_exceeds_a_quarter_of_an_hour(more: int) 
     assert limits.wait_after(more) <= limits.wait_after(more + 1) <= limits.LONGEST_WAIT
 
 
+class Counting:
+    """A hasher that notes how many work at once."""
+
+    def __init__(self) -> None:
+        self.now = self.most = 0
+        self.lock = threading.Lock()
+
+    def hash(self, _: str) -> str:
+        with self.lock:
+            self.now += 1
+            self.most = max(self.most, self.now)
+        time.sleep(0.02)
+        with self.lock:
+            self.now -= 1
+        return "hash"
+
+
+def test_at_most_four_hashes_are_computed_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    counting = Counting()
+    monkeypatch.setattr(passwords, "_hasher", counting)
+    threads = [threading.Thread(target=passwords.hashed, args=("x",)) for _ in range(16)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert counting.most == passwords.MOST_AT_ONCE
+
+
 def test_a_one_time_password_may_be_a_password_and_never_comes_twice() -> None:
     made = {passwords.one_time_password() for _ in range(200)}
     assert len(made) == 200

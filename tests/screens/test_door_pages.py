@@ -16,7 +16,7 @@ from records import accounts, sessions
 from records.people import Role
 from records.photos import list_photos
 from records.settings import Settings, change_settings, read_settings
-from screens import data
+from screens import data, drafts
 from screens.door import cookies
 from screens.door.forms import comes_from_here
 from screens.door.middleware import DoorMiddleware
@@ -265,6 +265,19 @@ def test_an_address_of_a_picture_gives_nothing_after_sign_out_or_elsewhere(brows
     assert other.get(photo).status_code == 401
 
 
+def test_an_upload_that_waits_is_shown_to_its_own_person_only(browser: httpx.Client) -> None:
+    open_school(browser)
+    _, first = accounts.make_account(data.store(), educator(), handle="wren", roles=frozenset({Role.STUDENT}))
+    other = new_browser()
+    send(other, "/sign-in", handle="wren", password=first)
+    send(other, "/password", old=first, password="another set of words", again="another set of words")
+    address = f"/drafts/{drafts.keep(b'a picture', educator().id)}/screen.jpg"
+    assert browser.get(address).content == b"a picture"
+    assert other.get(address).status_code == 404
+    send(browser, "/sign-out")
+    assert browser.get(address).status_code == 401
+
+
 def test_an_address_of_a_picture_that_is_not_there_tells_nothing_more(browser: httpx.Client) -> None:
     open_school(browser)
     answers = [browser.get(f"/{kind}/{'0' * 32}/{name}") for kind, name in (
@@ -295,6 +308,16 @@ def first_photo_of(browser: httpx.Client) -> str:
     person = sessions.person_for_token(data.store(), browser.cookies[cookies.SESSION])
     assert person is not None
     return f"/photos/{list_photos(data.store(), person)[0].id}/thumbnail.jpg"
+
+
+def test_signing_in_as_another_ends_the_session_that_the_browser_had(browser: httpx.Client) -> None:
+    open_school(browser)
+    first = browser.cookies[cookies.SESSION]
+    send(browser, "/sign-in", handle="heron", password=PASSWORD)
+    second = browser.cookies[cookies.SESSION]
+    assert first != second
+    assert sessions.person_for_token(data.store(), first) is None
+    assert sessions.person_for_token(data.store(), second) is not None
 
 
 def test_working_alone_is_one_click_where_the_school_left_it_open(browser: httpx.Client) -> None:
