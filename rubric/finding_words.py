@@ -51,9 +51,8 @@ def _angle(value: float, unit: str) -> str:
 
 
 def _way(finding: Finding) -> str:
-    if finding.unit != "deg":
-        return "higher" if finding.value > 0 else "lower"
-    return "wider" if finding.value > 0 else "narrower"
+    more, less = ("wider", "narrower") if finding.measure == "gape_angle" else ("larger", "smaller")
+    return more if finding.value > 0 else less
 
 
 def _item(finding: Finding) -> str:
