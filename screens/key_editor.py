@@ -128,11 +128,12 @@ def _points(work: KeyDesk) -> None:
         photo_url=f"/set-photos/{work.photo.id}/screen.jpg",
         width=work.photo.width,
         height=work.photo.height,
-        landmarks=work.landmarks,
+        landmarks=work.landmarks if work.writable else LandmarkSet(),
+        reference=None if work.writable else work.landmarks,
         revision=work.editor_revision,
         mode="points" if work.writable else "look",
         ask=LANDMARK_IDS,
-        readout=_readout,
+        readout=_readout if work.writable else _readout(work.landmarks),
         on_edit=edited,
     )
 

@@ -167,20 +167,25 @@ def _publishing(version: VersionRecord) -> None:
             look.quiet(
                 "Nothing stands against it. Publishing freezes photos, order and keys; later changes go into a new draft."
             )
-        if st.button("Publish this set", type="primary", disabled=bool(faults), width="stretch"):
-            try:
-                sets.publish(
-                    store(),
-                    me(),
-                    version.id,
-                    expected_revision=version.revision,
-                    checklist_version=checklist().version,
-                )
-            except RecordsError as refused:
-                st.session_state["set-fault"] = str(refused)
-            else:
-                st.session_state["said"] = "Published. Instructors can give it to their classes now."
-            st.rerun()
+        st.button(
+            "Publish this set",
+            type="primary",
+            disabled=bool(faults),
+            width="stretch",
+            on_click=_publish,
+            args=(version,),
+        )
+
+
+def _publish(version: VersionRecord) -> None:
+    try:
+        sets.publish(
+            store(), me(), version.id, expected_revision=version.revision, checklist_version=checklist().version
+        )
+    except RecordsError as refused:
+        st.session_state["set-fault"] = str(refused)
+    else:
+        st.session_state["said"] = "Published. Instructors can give it to their classes now."
 
 
 def _experts(version: VersionRecord, agreement: SetAgreement | None) -> None:
