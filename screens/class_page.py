@@ -9,7 +9,7 @@ from records.class_values import AssignmentRecord, ClassRecord
 from records.classes import LONGEST_DAYS, change_class, get_class
 from records.errors import RecordsError
 from screens import class_look, class_members, giving, look, places
-from screens.class_words import KEY_RULES, ORDERS, moment
+from screens.class_words import KEY_RULES_INSIDE, ORDERS, moment
 from screens.data import me, store
 from screens.to_top import to_top
 
@@ -44,8 +44,10 @@ def _work(group: ClassRecord) -> None:
     for one in given:
         with st.container(border=True, horizontal=True, vertical_alignment="center", horizontal_alignment="distribute"):
             look.item(one.title, _in_short(one))
-            if st.button("Open", key=f"given-{one.id}", type="primary"):
+            if st.button("Open", key=f"given-{one.id}"):
                 places.go("given", work=one.id)
+            if st.button("Review", key=f"review-{one.id}", type="primary"):
+                places.go("review", work=one.id)
     if not given:
         look.quiet("Nothing is given to this class yet.")
     with st.expander("Give a teaching set", expanded=not given):
@@ -55,7 +57,7 @@ def _work(group: ClassRecord) -> None:
 def _in_short(one: AssignmentRecord) -> str:
     due = "no due date" if one.due_at is None else f"due {moment(one.due_at)}"
     closed = ", closed" if one.closed_at else ""
-    return f"{one.n_slots} photos, {due}{closed}. {ORDERS[one.order]}. Key: {KEY_RULES[one.key_rule].lower()}."
+    return f"{one.n_slots} photos, {due}{closed}. {ORDERS[one.order]}. Students see the key {KEY_RULES_INSIDE[one.key_rule]}."
 
 
 def _settings(group: ClassRecord) -> None:

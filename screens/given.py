@@ -9,7 +9,7 @@ from records.class_values import AssignmentRecord, Progress, SlotState
 from records.class_work import answers_of
 from records.errors import RecordsError
 from screens import class_look, look, places
-from screens.class_words import KEY_RULES, ORDERS, STATES, moment
+from screens.class_words import KEY_RULES_INSIDE, ORDERS, STATES, moment
 from screens.data import checklist, me, store
 from screens.reading_order import Reading, Sorted, readings
 from screens.to_top import to_top
@@ -50,16 +50,17 @@ def _facts(work: AssignmentRecord) -> None:
     closed = f" Closed on {moment(work.closed_at)}." if work.closed_at else ""
     twice = " Points placed twice." if work.places_twice else ""
     look.quiet(f"{due}. {ORDERS[work.order]}.{twice}{closed}")
-    key = KEY_RULES[work.key_rule].lower().replace("when i open it", "when you open it")
     look.quiet(
         f"The key is open since {moment(work.key_opened_at)}."
         if work.key_opened_at
-        else f"Students see the key: {key}."
+        else f"Students see the key {KEY_RULES_INSIDE[work.key_rule]}."
     )
 
 
 def _buttons(work: AssignmentRecord) -> None:
     with st.container(horizontal=True):
+        if st.button("Review the answers", type="primary"):
+            places.go("review", work=work.id)
         if st.button("See it as a student"):
             places.go("my-work", work=work.id, preview="1")
         if work.key_opened_at is None:
@@ -118,7 +119,7 @@ def _grid(progress: Progress) -> None:
         look.quiet(f"Photo {second} is photo {first} once more; students are told when they are through.")
     if progress.left_out:
         said = [f"photo {slot}: {n}" if slot else f"all of it: {n}" for slot, n in progress.left_out.items()]
-        look.quiet(f"Left out, {', '.join(said)}. Who it was is not recorded here.")
+        look.quiet(f"Left out, {', '.join(said)}. Who it was is shown to nobody.")
 
 
 def _slots(progress: Progress) -> range:

@@ -1,0 +1,34 @@
+"""How experts read the photos that a class was given, without saying who: where they part, nobody is graded."""
+
+from collections.abc import Mapping
+from types import MappingProxyType
+
+from sqlalchemy import select
+
+from records.access import instructed_work
+from records.models import ExpertKeyRow
+from records.people import Person
+from records.rights import Right, service
+from records.slots import photos_of
+from records.store import Store
+from rubric.answers import ReferenceKey
+from rubric.scoring import key_from_json
+
+
+@service(Right.REVIEW)
+def panel_keys(store: Store, person: Person, assignment_id: str) -> Mapping[int, tuple[ReferenceKey, ...]]:
+    """Place in the assignment -> the readings of its photo, in no telling order; empty where nobody read it.
+
+    Raises
+    ------
+    NotFound, NotAllowed
+        For whoever does not run this class.
+    """
+    with store.reading() as session:
+        places = photos_of(instructed_work(session, person, assignment_id))
+        asked = select(ExpertKeyRow).where(ExpertKeyRow.photo_id.in_([place.photo_id for place in places]))
+        by_photo: dict[str, list[ReferenceKey]] = {}
+        for row in session.scalars(asked.order_by(ExpertKeyRow.photo_id, ExpertKeyRow.expert_id)):
+            by_photo.setdefault(row.photo_id, []).append(key_from_json(row.answers))
+        found = {slot: tuple(by_photo.get(place.photo_id, ())) for slot, place in enumerate(places, start=1)}
+    return MappingProxyType(found)

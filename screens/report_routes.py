@@ -1,0 +1,55 @@
+"""The routes of reports, each made at the moment it is asked for, for whoever may see it then."""
+
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from records.people import Person
+from rubric.checklist import shipped_checklist
+from rubric.reports import Report, class_report, report_csv, report_pdf, report_xlsx
+from screens.data import store
+from screens.photo_routes import guarded
+from screens.review_work import reviewed
+
+_KINDS: Mapping[str, tuple[str, Callable[[Report], bytes]]] = MappingProxyType(
+    {
+        "pdf": ("application/pdf", report_pdf),
+        "xlsx": ("application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", report_xlsx),
+        "csv": ("text/csv; charset=utf-8", report_csv),
+    }
+)
+
+
+async def _class(request: Request) -> Response:
+    work_id, named = request.path_params["work_id"], "names" in request.query_params
+    return await _answer(request, "class", lambda person: report_on_class(person, work_id, named=named))
+
+
+async def _answer(request: Request, what: str, make: Callable[[Person], Report]) -> Response:
+    ending = request.path_params["ending"]
+    if ending not in _KINDS:
+        return Response(status_code=404)
+    kind, written = _KINDS[ending]
+    return await guarded(request, lambda person: written(make(person)), kind=kind, download=f"{what}-report.{ending}")
+
+
+def report_on_class(person: Person, work_id: str, *, named: bool) -> Report:
+    """The report on what a class handed in; students by number unless named. Raises RecordsError."""
+    checklist = shipped_checklist()
+    work = reviewed(store(), person, work_id, checklist, with_names=named)
+    return class_report(
+        work.review,
+        checklist,
+        title=f"{work.answers.class_title}: {work.assignment.title}",
+        made_on=store().today(),
+        photo_names={photo: work.photo_name(photo) for photo in work.slots},
+        student_names={one.label: one.handle or one.label for one in work.answers.students} if named else None,
+    )
+
+
+def report_routes() -> list[Route]:
+    """The routes as `st.App` takes them."""
+    return [Route("/reports/class/{work_id}/report.{ending}", _class)]
