@@ -28,7 +28,7 @@ def _hidden_in(store: Store, session: Session, work: AssignmentRow, person_id: s
     if rule == KeyRule.WHEN_OPENED and not opened:
         return "The key is shown when your instructor opens it."
     if rule == KeyRule.AFTER_DUE and not opened and (work.due_at is None or store.now() <= work.due_at):
-        when = "the due date" if work.due_at is None else f"{work.due_at:%d %B %Y at %H:%M} UTC"
+        when = "the due date" if work.due_at is None else f"{work.due_at.astimezone():%d %B %Y, %H:%M}"
         return f"The key is shown after {when}."
     if slot in places_of(work).held_back and work.closed_at is None and not all_finished(session, work, person_id):
         return _LATER

@@ -14,6 +14,7 @@ from records.photos import PhotoRecord, check_use, get_photo
 from records.reviews import Comment
 from rubric.feedback import Feedback, ItemFeedback, Outcome, compare_with_key
 from rubric.measure_feedback import compare_measures, compare_points
+from rubric.scoring import changes
 from screens import class_look, look
 from screens.data import checklist, me, store
 from screens.editor import Pin, landmark_editor
@@ -104,7 +105,10 @@ def side_by_side(
             _sign(number, entry, reader, comments, below_sign)
     if 1 in work.sheets and 2 in work.sheets:
         st.subheader("Where you changed your mind" if reader.own else "Changes of mind")
-        show_changes(work.sheets[1], work.sheets[2])
+        if reader.own or changes(work.sheets[1], work.sheets[2]):
+            show_changes(work.sheets[1], work.sheets[2])
+        else:
+            look.quiet("All first answers were kept.")
     _measures(work, key.landmarks, reader)
     _points(work, key.landmarks, reader)
 

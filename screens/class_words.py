@@ -21,6 +21,12 @@ KEY_RULES = {
     KeyRule.AFTER_DUE: "After the due date",
     KeyRule.WHEN_OPENED: "When I open it",
 }
+#: The same within a sentence to the instructor.
+KEY_RULES_INSIDE = {
+    KeyRule.AFTER_EACH: "after each photo that is handed in",
+    KeyRule.AFTER_DUE: "after the due date",
+    KeyRule.WHEN_OPENED: "when you open it",
+}
 #: A shape and words for each state, so that colour says nothing alone.
 STATES = {
     SlotState.NOT_BEGUN: ("○", "not begun"),

@@ -10,6 +10,7 @@ from records.reviews import Comment, comments_on
 from rubric.answers import KeyAnswer, ReferenceKey
 from screens import beside_key, class_look, look, places
 from screens.class_feedback import next_in_class
+from screens.class_words import moment
 from screens.data import checklist, me, store
 from screens.mind import show_changes
 from screens.to_top import to_top
@@ -30,7 +31,7 @@ def show() -> None:
     to_top(attempt_id)
     mine = handed_in(store(), me(), attempt_id)
     st.title(_title(mine))
-    look.quiet(f"Handed in on {mine.handed_in_at:%d %B %Y at %H:%M} UTC.")
+    look.quiet(f"Handed in {moment(mine.handed_in_at)}.")
     if mine.place is not None:
         next_in_class(mine.place)
     comments = comments_on(store(), me(), attempt_id)

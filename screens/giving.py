@@ -55,7 +55,7 @@ def show(group: ClassRecord) -> None:
         help="Shows how alike a student scores the same photo. Which one it is you see in the overview; students are told "
         "when they are through.",
     )
-    if st.button("Give it to the class", type="primary", disabled=not title.strip(), key=f"give-{group.id}"):
+    if st.button("Give it to the class", type="primary", key=f"give-{group.id}"):
         try:
             made = give(
                 store(),
