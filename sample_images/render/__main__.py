@@ -1,6 +1,6 @@
 """Make the sample pictures: `python -m sample_images.render --out DIR [--only NAME ...] [--size W] [--debug]`.
 
-Those of `samples` were made with the usual size and samples, those of `variants` with `--size 1280 --samples 6`
+Those of `samples` were made with the usual size and samples, the others with `--size 1280 --samples 6`
 (--samples 8 for areola_below_side and cradle_tucked_side).
 """
 
@@ -17,8 +17,9 @@ from .samples import SCENES as FIRST
 from .scene import Scene, build
 from .truth import truth
 from .variants import VARIANTS
+from .variants_adult import ABOUT_THE_ADULT
 
-SCENES = [*FIRST, *VARIANTS]
+SCENES = [*FIRST, *VARIANTS, *ABOUT_THE_ADULT]
 
 SCHOOL = "Hollowmere School of Midwifery, Linden Room"
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from .adult_body import AdultBody, body_part
 from .adult_head import AdultHead, head_part
 from .arm import Arm, arm_parts
 from .camera import Camera, turn_about, unit
@@ -152,6 +153,7 @@ class Scene:
     contrast: float = 0.0
     card: Card | None = None
     adult_head: AdultHead | None = None
+    adult_body: AdultBody | None = None
     answers: dict[str, KeyLine] = field(default_factory=dict)
 
 
@@ -267,6 +269,8 @@ def build(scene: Scene, width: int) -> Built:
     extras = [card_part(scene.card)] if scene.card else []
     if scene.adult_head:
         extras.append(head_part(scene.adult_head, tone(scene.adult_head.tone) if scene.adult_head.tone else model_tone))
+    if scene.adult_body:
+        extras.append(body_part(scene.adult_body, model_tone, scene.seed + 80))
     return Built(
         parts=[doll.skin, doll.romper, doll.hem, breast_part, *sleeves, *arms, *slabs, *extras], doll=doll, head=head, frame=frame,
         breast=scene.breast, breast_part=breast_part, camera=camera, lights=lights,

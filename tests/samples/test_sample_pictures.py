@@ -96,6 +96,13 @@ def test_the_printed_card_gives_the_true_millimetres_of_its_picture():
     assert found.scale.mm_per_pixel == pytest.approx(truth["mm_per_pixel"], rel=0.01)
 
 
+@pytest.mark.parametrize("sign", ["hands_clear", "adult_relaxed"])
+def test_a_sign_of_the_adult_is_seen_in_some_pictures_and_not_in_others(sign):
+    """Or a student would learn the answer and not to look."""
+    keys = [json.loads(path.read_text(encoding="utf-8"))["key"]["answers"] for path in SAMPLES]
+    assert {"seen", "not_seen"} <= {key[sign]["answer"] for key in keys if sign in key}
+
+
 def test_the_pictures_show_all_tones_holds_views_and_phases_and_stay_small_together():
     truths = [json.loads(path.read_text(encoding="utf-8")) for path in SAMPLES]
     assert {t["skin_tone"] for t in truths} == set(range(1, 9))
