@@ -13,8 +13,11 @@ _TAKEN = "Someone here has this name already; please choose another."
 
 
 def accounts_exist(session: Session) -> bool:
-    """Whether anyone has an account here."""
-    return session.scalar(select(AccountRow.person_id).limit(1)) is not None
+    """Whether anyone can sign in here; once nobody is left who could, one works alone again."""
+    open_account = select(AccountRow.person_id).where(AccountRow.closed_at.is_(None)).limit(1)
+    if session.scalar(open_account) is not None:
+        return True
+    return session.scalar(select(IdentityRow.person_id).limit(1)) is not None
 
 
 def check_free(session: Session, kept: str) -> None:

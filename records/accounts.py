@@ -27,11 +27,11 @@ from records.managing import (
     reset_password,
     take_role,
 )
-from records.models import AccountRow, PersonRow
+from records.models import AccountRow, PersonRow, RoleRow
 from records.people import LOCAL_HANDLE, Person, Role, add_person, person_of
 from records.rights import Right, service
 from records.sessions import SignedIn, begin_session, end_sessions
-from records.settings import first_settings
+from records.settings import first_settings, renew_settings
 from records.store import Store
 
 __all__ = [
@@ -98,7 +98,10 @@ def _only_once(session: Session, *, alone_open: bool) -> None:
         with session.begin_nested():
             first_settings(session, alone_open=alone_open)
     except IntegrityError as error:
-        raise NotAllowed(_NOT_THE_FIRST) from error
+        # Another process was faster, or everyone of an earlier school is gone.
+        renew_settings(session, alone_open=alone_open)
+        if accounts_exist(session):
+            raise NotAllowed(_NOT_THE_FIRST) from error
 
 
 def _take_over(store: Store, session: Session, kept: str) -> Person:
@@ -108,6 +111,9 @@ def _take_over(store: Store, session: Session, kept: str) -> Person:
     else:
         check_free(session, kept)
         local.handle = kept
+        person = person_of(session, local)
+        for role in sorted(frozenset(Role) - person.roles):
+            session.add(RoleRow(person_id=local.id, role=role.value, given_by=None, given_at=store.now()))
         session.flush()
         person = person_of(session, local)
     add_person(store, session, LOCAL_HANDLE, frozenset({Role.STUDENT}), given_by=person.id)

@@ -6,6 +6,7 @@ out, changes the password, or loses the account.
 
 import hashlib
 import secrets
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -17,7 +18,7 @@ from records.errors import NotAllowed, StorageFault
 from records.models import AccountRow, PersonRow, SessionRow
 from records.people import LOCAL_HANDLE, Person, local_person, person_of
 from records.rights import Right, service
-from records.settings import settings_in
+from records.settings import SHORTEST_IDLE, settings_in
 from records.store import Store
 
 #: Use is written down at most this often, so that reading a page does not become writing.
@@ -90,10 +91,9 @@ def holder(store: Store, token: str | None) -> Holder | None:
         if found is None:
             return None
         row, person, account = found
-        settings = settings_in(session)
-        if not _lives(row, now, settings.idle) or person.erased_at is not None:
+        if person.erased_at is not None or not _lives(row, now, lambda: settings_in(session).idle):
             return None
-        if person.handle == LOCAL_HANDLE and not settings.alone_open:
+        if person.handle == LOCAL_HANDLE and not settings_in(session).alone_open:
             return None
         if account is not None and account.closed_at is not None:
             return None
@@ -119,8 +119,12 @@ def work_alone(store: Store) -> SignedIn:
         return SignedIn(token=begin_session(store, session, person.id), person=person)
 
 
-def _lives(row: SessionRow, now: datetime, idle: timedelta) -> bool:
-    return row.ended_at is None and now < row.ends_at and now - row.seen_at < idle
+def _lives(row: SessionRow, now: datetime, idle: Callable[[], timedelta]) -> bool:
+    if row.ended_at is not None or now >= row.ends_at:
+        return False
+    pause = now - row.seen_at
+    # What the school chose is read only where it matters.
+    return pause < SHORTEST_IDLE or pause < idle()
 
 
 def _note_use(store: Store, token_sha256: str, now: datetime) -> None:

@@ -14,6 +14,8 @@ from records.people import Person
 from records.rights import Right, service
 from records.store import Store
 
+#: No school can choose a shorter time without use.
+SHORTEST_IDLE = timedelta(hours=1)
 _NAME = "school"
 _DOOR = "door"
 
@@ -70,6 +72,13 @@ def settings_in(session: Session) -> Settings:
 def first_settings(session: Session, *, alone_open: bool) -> None:
     """Write the first choice; a second writer of it fails on the row's key, on any database."""
     session.add(SettingRow(name=_NAME, value=asdict(Settings(alone_open=alone_open, revision=1))))
+    session.flush()
+
+
+def renew_settings(session: Session, *, alone_open: bool) -> None:
+    """Write the first choice over what an earlier school left; others who do the same wait for this transaction."""
+    row = session.get_one(SettingRow, _NAME, with_for_update=True)
+    row.value = asdict(Settings(alone_open=alone_open, revision=row.value["revision"] + 1))
     session.flush()
 
 

@@ -154,6 +154,18 @@ def sign_in(page: Page, url: str, handle: str, password: str = PASSWORD) -> None
     settle(page)
 
 
+def join(page: Page, url: str, code: str, handle: str, password: str = PASSWORD) -> None:
+    """Make a student's account by a class code, and be signed in."""
+    page.goto(f"{url}/join")
+    page.get_by_label("Class code").fill(code)
+    page.get_by_label("Name you go by here").fill(handle)
+    page.get_by_label("Password", exact=True).fill(password)
+    page.get_by_label("The same once more").fill(password)
+    page.get_by_role("button", name="Make an account and join").click()
+    expect(page.get_by_text(f"Signed in as {handle}")).to_be_visible()
+    settle(page)
+
+
 def sign_out(page: Page) -> None:
     """Sign out by the link in the header."""
     page.get_by_role("button", name="Sign out", exact=True).click()

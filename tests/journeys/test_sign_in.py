@@ -26,6 +26,7 @@ from tests.journeys.people import (
     sign_in,
     sign_out,
 )
+from tests.served import serve, stop
 
 
 @pytest.fixture
@@ -150,6 +151,23 @@ def test_a_copied_session_cookie_is_worth_nothing_after_sign_out_and_a_restart_k
     pictures_shown(page)
     sign_out(page)
     assert another.request.get(address).status == 401
+
+
+def test_two_processes_on_one_database_share_sessions(
+    page: Page, run_program: Callable[[], Server], tmp_path: Path
+) -> None:
+    first = run_program()
+    url, process = serve("app.py", tmp_path / "second.log", {"LATCH_AND_LINE_DATA": str(first.data)})
+    try:
+        # Cookies know no ports, as behind a school's proxy there is one address for both.
+        first_account(page, first.url)
+        pictures_shown(page)
+        address = picture_address(page).replace(first.url, url)
+        assert page.request.get(address).status == 200
+        sign_out(page)
+        assert page.request.get(address).status == 401
+    finally:
+        stop(process)
 
 
 def test_a_student_joins_with_a_code_and_gets_a_new_password_from_the_teacher(

@@ -166,7 +166,7 @@ def test_a_session_lives_exactly_while_each_pause_is_short_and_the_whole_is_not_
         clock.turn(minutes=minutes)
         row = SessionRow(started_at=start, seen_at=seen, ends_at=start + settings.longest, ended_at=None)
         alive = alive and minutes < 480
-        assert sessions._lives(row, clock(), settings.idle) == (alive and clock() - start < settings.longest)
+        assert sessions._lives(row, clock(), lambda: settings.idle) == (alive and clock() - start < settings.longest)
         if not alive:
             return
         seen = clock()
