@@ -23,6 +23,7 @@ class TalkingPage:
     client: httpx.Client
     socket: ClientConnection | None = None
     page_hashes: dict[str, str] = field(default_factory=dict)
+    page_hash: str = ""
     page: str = ""
     query: str = ""
     elements: dict[tuple[int, ...], Any] = field(default_factory=dict)
@@ -52,14 +53,15 @@ class TalkingPage:
         )
         self.elements.clear()
         self.values.clear()
-        self.page, self.query = page, urlencode(query)
+        self.page, self.query, self.page_hash = page, urlencode(query), self.page_hashes.get(page, "")
         self._run()
 
     def choose(self, label: str, option: str) -> None:
         """Choose one option of a radio group."""
         found = self._labelled("radio", label)
-        at = list(found.options).index(option)
-        self.values[found.id] = ("int_value", at)
+        if option not in found.options:
+            raise LookupError(f"no option {option!r} of {label!r}, there are {list(found.options)}")
+        self.values[found.id] = ("string_value", option)
         self._run(fragment=self.fragments.get(found.id, ""))
 
     def press(self, label: str) -> None:
@@ -92,7 +94,7 @@ class TalkingPage:
         message = BackMsg()
         run = message.rerun_script
         run.query_string, run.page_name, run.fragment_id = self.query, self.page, fragment
-        run.page_script_hash = self.page_hashes.get(self.page, "")
+        run.page_script_hash = self.page_hash
         for name, (kind, value) in self.values.items():
             state = run.widget_states.widgets.add()
             state.id = name
@@ -115,9 +117,11 @@ class TalkingPage:
             if kind == "delta" and message.delta.WhichOneof("type") == "new_element":
                 self._keep(message, fresh)
             elif kind == "navigation":
-                self.page_hashes.update(
-                    {page.url_pathname: page.page_script_hash for page in message.navigation.app_pages}
-                )
+                pages = message.navigation.app_pages
+                self.page_hashes.update({one.url_pathname: one.page_script_hash for one in pages})
+            elif kind == "new_session":
+                # Another page than was asked for, where a button led there.
+                self.page_hash = message.new_session.page_script_hash
             elif kind == "page_info_changed":
                 self.query = message.page_info_changed.query_string
             elif kind == "script_finished":
