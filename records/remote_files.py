@@ -14,6 +14,9 @@ import fsspec  # type: ignore[import-untyped]
 from records.errors import StorageFault
 from records.photo_files import StoredFile, missing, our_names, reason, unchanged
 
+#: Elsewhere a folder is only a part of a name, and making one could make a new bucket out of a slip of the pen.
+_WITH_FOLDERS = {"file", "local", "memory", "sftp", "ssh", "smb", "ftp"}
+
 
 class RemoteFiles:
     """The files under one URL, such as s3://bucket/photos; methods as those of `records.photo_files.PhotoFiles`.
@@ -32,7 +35,8 @@ class RemoteFiles:
         try:
             self._files, self._root = fsspec.core.url_to_fs(url, use_listings_cache=False)
             self._root = self._root.rstrip("/")
-            self._files.makedirs(self._root, exist_ok=True)
+            if url.split("://")[0] in _WITH_FOLDERS:
+                self._files.makedirs(self._root, exist_ok=True)
         except Exception as error:
             raise StorageFault(f"The place of the photos, {self._place}, cannot be used: {_said(error)}.") from error
 

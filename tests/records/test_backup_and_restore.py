@@ -7,6 +7,7 @@ import threading
 import zipfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from secrets import token_hex
 
 import pytest
 from records_scene import (
@@ -36,7 +37,7 @@ from records.models import SessionRow
 from records.photos import list_photos, read_bytes
 from records.restoring import restore_backup
 from records.scans import add_scan, read_scan
-from records.store import DATABASE_VARIABLE, FOLDER_VARIABLE, Store
+from records.store import DATABASE_VARIABLE, FOLDER_VARIABLE, PHOTOS_VARIABLE, Store
 from records.verifying import verify
 from records.withdrawal import withdraw
 
@@ -428,3 +429,23 @@ def test_verify_finds_records_that_name_others_which_are_not_there(tmp_path: Pat
     connection.close()
     assert any("attempt" in fault for fault in verify(scene.store).faults)
     scene.store.close()
+
+
+def test_photos_that_lie_elsewhere_are_in_the_backup_and_come_back_there(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv(PHOTOS_VARIABLE, f"memory://photos-{token_hex(8)}")
+    scene = make_scene(tmp_path / "data")
+    add(scene.store, scene.person)
+    before = shown(scene.store, scene)
+    source = make_backup(scene.store, tmp_path / "backup.zip").path
+    scene.store.close()
+    with pytest.raises(BackupRefused, match="photos in memory"):
+        restore_backup(source, tmp_path / "place", now=scene.clock)
+    assert not (tmp_path / "place").exists()
+    monkeypatch.setenv(PHOTOS_VARIABLE, f"memory://photos-{token_hex(8)}")
+    restore_backup(source, tmp_path / "place", now=scene.clock)
+    back = Store.open(tmp_path / "place", now=scene.clock)
+    assert shown(back, scene) == before
+    assert list((tmp_path / "place" / "photos").iterdir()) == []
+    back.close()
