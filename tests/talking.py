@@ -4,6 +4,7 @@ It loads the page's cookie, opens the socket that a browser would open, asks for
 and chooses answers by their label, and tells how long each answer took.
 """
 
+import ssl
 import time
 from dataclasses import dataclass, field
 from typing import Any
@@ -21,6 +22,7 @@ class TalkingPage:
 
     address: str
     client: httpx.Client
+    tls: ssl.SSLContext | None = None
     socket: ClientConnection | None = None
     page_hashes: dict[str, str] = field(default_factory=dict)
     page_hash: str = ""
@@ -33,9 +35,10 @@ class TalkingPage:
     errors: list[str] = field(default_factory=list)
 
     @classmethod
-    def of(cls, address: str) -> "TalkingPage":
-        """A visitor who has no cookie yet."""
-        return cls(address=address, client=httpx.Client(base_url=address, follow_redirects=True, timeout=60))
+    def of(cls, address: str, tls: ssl.SSLContext | None = None) -> "TalkingPage":
+        """A visitor who has no cookie yet; `tls` is what an address with https is checked by."""
+        client = httpx.Client(base_url=address, follow_redirects=True, timeout=60, verify=True if tls is None else tls)
+        return cls(address=address, client=client, tls=tls)
 
     def open(self, page: str = "", **query: str) -> None:
         """Load the page as after typing its address."""
@@ -50,6 +53,7 @@ class TalkingPage:
             origin=self.address,  # type: ignore[arg-type]
             max_size=None,
             open_timeout=60,
+            ssl=self.tls,
         )
         self.elements.clear()
         self.values.clear()
@@ -119,9 +123,8 @@ class TalkingPage:
             elif kind == "navigation":
                 pages = message.navigation.app_pages
                 self.page_hashes.update({one.url_pathname: one.page_script_hash for one in pages})
-            elif kind == "new_session":
                 # Another page than was asked for, where a button led there.
-                self.page_hash = message.new_session.page_script_hash
+                self.page_hash = message.navigation.page_script_hash
             elif kind == "page_info_changed":
                 self.query = message.page_info_changed.query_string
             elif kind == "script_finished":
