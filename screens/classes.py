@@ -6,7 +6,7 @@ import streamlit as st
 
 from records.classes import LONGEST_DAYS, list_classes, new_class
 from records.errors import RecordsError
-from screens import class_look, look, places
+from screens import class_look, example_offer, look, places
 from screens.data import me, store
 
 DEFAULT_DAYS = 200
@@ -16,6 +16,8 @@ def show() -> None:
     """Draw the page."""
     class_look.apply()
     st.title("Classes")
+    if said := st.session_state.pop("said", None):
+        st.success(said)
     mine = list_classes(store(), me())
     look.lede(
         "A class has students who join with a code, photos that you give them to work on, and a day until which its work is kept."
@@ -33,6 +35,7 @@ def show() -> None:
                 places.go("class", id=group.id)
     with st.expander("New class", expanded=not mine):
         _new()
+    example_offer.offer()
 
 
 def _count(n: int, of: str) -> str:

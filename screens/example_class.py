@@ -3,22 +3,15 @@
 For a newcomer who wants to see what a review shows before there is a class. Everything in it says that it is invented.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from datetime import timedelta
 
 import numpy as np
 
-from records.assignments import give
-from records.attempts import Order
-from records.class_values import AssignmentRecord, KeyRule
-from records.class_work import slots_with_keys
-from records.classes import new_class
-from records.example_students import ExampleWork, add_example_students
+from records.example_class import add_example_class, example_class_of, example_photos
+from records.example_values import ExampleClass, ExamplePhoto, ExampleWords, ExampleWork
 from records.people import Person
-from records.photos import list_photos
 from records.store import Store
-from records.teaching_sets import add_photos, get_version, new_set, publish
 from rubric.answers import AnswerSheet, ItemAnswer, ReferenceKey
 from rubric.class_table import ANSWERS, BLANK, ClassTable, key_table
 from rubric.items import Checklist
@@ -28,62 +21,57 @@ from vision.landmarks import LandmarkSet, Point
 from vision.measures import VERSION, face_size, with_default_sigmas
 from vision.results import Measure
 
-TITLE = "Linden Room (example)"
+WORDS = ExampleWords(
+    class_title="Linden Room (example)", set_title="Doll photos (example)", work_title="Doll photos (example)"
+)
 N_STUDENTS, N_PHOTOS = 20, 24
 WEAK_ITEM = "lips_out"
-_SEED = 1125
+#: Who over-claims, whose answers follow one impression of a photo, who reads the gape wide (degrees).
+_OVER_CLAIMS, _HALO, _WIDE = 3, 11, (7, 12.0)
+_SEED = 1134
 #: A practised person's clicks, in shares of the face's size.
 _CLICK = 0.018
 
 
-def add_example_class(store: Store, person: Person, checklist: Checklist) -> AssignmentRecord:
-    """Make set, class and work, and let the invented students hand in.
-
-    Raises
-    ------
-    NotAllowed
-        For whoever may not both build sets and run classes.
-    """
-    photos = [photo.id for photo in list_photos(store, person) if photo.sample_id is not None and photo.has_key]
-    made = new_set(store, person, "Doll photos (example)")
-    empty = get_version(store, person, made.versions[0].id)
-    draft = add_photos(store, person, empty.id, photos[:N_PHOTOS], expected_revision=empty.revision)
-    version = publish(store, person, draft.id, expected_revision=draft.revision, checklist_version=checklist.version)
-    group = new_class(store, person, title=TITLE, keep_until=store.today() + timedelta(days=90))
-    work = give(
+def open_example_class(store: Store, person: Person, checklist: Checklist) -> ExampleClass:
+    """The person's example class; made where there is none. Raises NotAllowed for whoever may not run classes."""
+    there = example_class_of(store, person)
+    if there is not None:
+        return there
+    photos = example_photos(store, person)[:N_PHOTOS]
+    return add_example_class(
         store,
         person,
-        group.id,
-        version.id,
-        title="Doll photos",
-        due_at=None,
-        order=Order.SCORE_FIRST,
-        places_twice=False,
-        hidden_repeat=False,
-        key_rule=KeyRule.AFTER_EACH,
+        WORDS,
+        _students(photos, checklist),
+        photo_ids=[photo.photo_id for photo in photos],
+        measure_version=VERSION,
+        checklist_version=checklist.version,
     )
-    students = _students(store, person, work.id, checklist)
-    add_example_students(store, person, work.id, students, measure_version=VERSION, checklist_version=checklist.version)
-    return work
 
 
-def _students(store: Store, person: Person, work_id: str, checklist: Checklist) -> list[dict[int, ExampleWork]]:
-    slots = {slot.slot: slot for slot in slots_with_keys(store, person, work_id)}
-    keys = {str(number): slot.key for number, slot in slots.items() if slot.key is not None}
+def _students(photos: Sequence[ExamplePhoto], checklist: Checklist) -> list[dict[str, ExampleWork]]:
+    keys = {photo.photo_id: photo.key for photo in photos}
     table = key_table(checklist, keys)
     names = tuple(f"student {number}" for number in range(N_STUDENTS))
-    weak = {WEAK_ITEM: 0.45} if WEAK_ITEM in table.items else {}
-    cohort = Cohort(students=names, weak_items=weak, over_claimers={names[3]: 0.8})
+    cohort = Cohort(
+        students=names,
+        weak_items={WEAK_ITEM: 0.55},
+        over_claimers={names[_OVER_CLAIMS]: 0.9},
+        halo={names[_HALO]: 0.6},
+    )
     first = simulate_answers(table, cohort, _SEED)
     second = simulate_second_look(first, cohort, _SEED)
-    seconds = simulate_seconds(cohort, len(slots), _SEED)
+    seconds = simulate_seconds(cohort, len(photos), _SEED)
     rng = np.random.default_rng(_SEED)
-    found: list[dict[int, ExampleWork]] = []
+    found: list[dict[str, ExampleWork]] = []
     for student in range(N_STUDENTS):
         found.append({})
-        for place, (number, slot) in enumerate(slots.items()):
-            clicked = _clicked(slot.key_landmarks or LandmarkSet(), rng)
-            found[-1][number] = ExampleWork(
+        for place, photo in enumerate(photos):
+            clicked = _clicked(photo.landmarks, rng)
+            if student == _WIDE[0]:
+                clicked = _opened(clicked, _WIDE[1])
+            found[-1][photo.photo_id] = ExampleWork(
                 first=_sheet(first, student, place, keys),
                 second=_sheet(second, student, place, keys),
                 landmarks=clicked,
@@ -114,3 +102,15 @@ def _clicked(key: LandmarkSet, rng: np.random.Generator) -> LandmarkSet:
         x, y = np.maximum(0.0, rng.normal((point.x, point.y), wider * spread))
         clicked[name] = Point(x=float(x), y=float(y), visibility=point.visibility)
     return replace(key, points=clicked, gape=None)
+
+
+def _opened(clicked: LandmarkSet, degrees: float) -> LandmarkSet:
+    """The lower lip's edge turned about the corner of the mouth, away from the upper one."""
+    names = ("mouth_corner", "upper_lip_edge", "lower_lip_edge")
+    if any(name not in clicked.points for name in names):
+        return clicked
+    corner, upper, lower = (complex(clicked.points[name].x, clicked.points[name].y) for name in names)
+    away = (lower - corner) / (upper - corner)
+    turned = corner + (lower - corner) * np.exp(1j * np.copysign(np.radians(degrees), away.imag))
+    moved = replace(clicked.points["lower_lip_edge"], x=max(0.0, turned.real), y=max(0.0, turned.imag))
+    return replace(clicked, points={**clicked.points, "lower_lip_edge": moved})

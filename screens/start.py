@@ -7,7 +7,7 @@ from records.attempts import AttemptRecord, Order, open_attempts, start_attempt
 from records.handing_in import history
 from records.photos import PhotoRecord, list_photos
 from records.withdrawal import remove_photo, withdraw
-from screens import adding, class_look, look, my_work, places
+from screens import adding, class_look, example_offer, look, my_work, places
 from screens.class_words import ORDERS
 from screens.data import me, store
 
@@ -29,6 +29,7 @@ def show() -> None:
         )
     with mind:
         _content_notice()
+    example_offer.offer()
     photos = tuple(
         sorted(list_photos(store(), me()), key=lambda photo: (photo.sample_id is None, photo.sample_id and photo.title))
     )

@@ -61,13 +61,18 @@ def publish(
         faults = tuple(_hindrances(store, session, version))
         if faults:
             raise NotReady(faults)
-        _freeze(session, version)
-        version.state, version.checklist_version = State.PUBLISHED.value, checklist
-        version.published_at, version.published_by = store.now(), person.id
-        version.seal = seal_of(version)
-        append(store, session, actor_id=person.id, action="publish", object_id=version.id)
-        session.flush()
+        put_in_force(store, session, version, by=person.id, checklist_version=checklist)
         return record_of(store, session, version)
+
+
+def put_in_force(store: Store, session: Session, version: VersionRow, *, by: str, checklist_version: str) -> None:
+    """Freeze, seal and log a version against which nothing stands; within a transaction."""
+    _freeze(session, version)
+    version.state, version.checklist_version = State.PUBLISHED.value, checklist_version
+    version.published_at, version.published_by = store.now(), by
+    version.seal = seal_of(version)
+    append(store, session, actor_id=by, action="publish", object_id=version.id)
+    session.flush()
 
 
 def _hindrances(store: Store, session: Session, version: VersionRow) -> Iterator[str]:
