@@ -47,7 +47,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except RubricError as error:
         print(error, file=sys.stderr)
         return 2
-    left_out = [item for item in ratings.items if item not in table.items]
+    kept = set(table.items)
+    left_out = [item for item in ratings.items if item not in kept]
     if left_out:
         print(f"Left out, because no photo shows it: {', '.join(left_out)}.", file=sys.stderr)
     print(json.dumps(statistics_json(results), allow_nan=False) if options.json else _as_text(results))

@@ -128,7 +128,7 @@ class ClassTable:
         if item is not None:
             asked = asked & (np.array(self.key.items) == item)
         return CodedTable(
-            codes=self.answers[:, asked].T.astype(np.int16), categories=tuple(answer.value for answer in ANSWERS)
+            codes=self.answers[:, asked].T.astype(np.int32), categories=tuple(answer.value for answer in ANSWERS)
         )
 
 

@@ -1,5 +1,6 @@
 """The result of a statistic of agreement, and the ways to its interval, each of which can be asked at any level."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
 from math import inf
@@ -9,6 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import norm, t
 from statsmodels.stats.proportion import proportion_confint
+
+#: Draws of a bootstrap, and how many items are drawn at once and in all.
+_N_DRAWS, _CHUNK, _MOST_DRAWN = 2000, 2_000_000, 400_000_000
+#: Up to so many kinds of items, how often each comes is drawn at once.
+_FEW_KINDS = 200
 
 
 class IntervalMethod(Protocol):
@@ -104,11 +110,32 @@ class Draws:
         return float(low), float(high)
 
 
-def item_draws(n_items: int, n_draws: int = 2000, seed: int = 20_260_101) -> NDArray[np.float64]:
-    """How often each item comes in each draw with replacement, shape (n_draws, n_items); the same at every call."""
-    drawn = np.random.default_rng(seed).integers(n_items, size=(n_draws, n_items), dtype=np.int32)
-    place = drawn + np.arange(n_draws)[:, None] * n_items
-    return np.bincount(place.ravel(), minlength=n_draws * n_items).reshape(n_draws, n_items).astype(np.float64)
+def draw_chunks(alike: NDArray[np.int64], seed: int = 20_260_101) -> Iterator[NDArray[np.float64]]:
+    """How often each kind of item comes in each draw of all items with replacement; the same at every call.
+
+    Parameters
+    ----------
+    alike : array of int, shape (kinds,)
+        How many items are of each kind: alike items need not be told apart.
+
+    Yields
+    ------
+    array of float, shape (draws, kinds)
+        2000 draws in all, in chunks that memory holds; fewer, at least 200, for hundreds of thousands of kinds.
+    """
+    n_items, n_kinds = int(alike.sum()), len(alike)
+    rng = np.random.default_rng(seed)
+    if n_kinds <= _FEW_KINDS:
+        yield rng.multinomial(n_items, alike / n_items, size=_N_DRAWS).astype(np.float64)
+        return
+    kind_of_item = np.repeat(np.arange(n_kinds, dtype=np.int64), alike)
+    n_draws = min(_N_DRAWS, max(200, _MOST_DRAWN // n_items))
+    chunk = max(1, _CHUNK // n_items)
+    for start in range(0, n_draws, chunk):
+        n = min(chunk, n_draws - start)
+        drawn = kind_of_item[rng.integers(n_items, size=(n, n_items), dtype=np.int32)]
+        drawn += np.arange(n)[:, None] * n_kinds
+        yield np.bincount(drawn.ravel(), minlength=n * n_kinds).reshape(n, n_kinds).astype(np.float64)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -99,7 +99,7 @@ def review_panel(checklist: Checklist, keys: Mapping[str, Keys]) -> PanelReview:
         for item in items
     ]
     table = CodedTable(
-        codes=np.array(codes, dtype=np.int16).reshape(len(items), len(experts)),
+        codes=np.array(codes, dtype=np.int32).reshape(len(items), len(experts)),
         categories=tuple(answer.value for answer in ANSWERS),
     )
     disputed = {photo: frozenset(one.item for one in items if one.photo == photo and not one.agreed) for photo in keys}

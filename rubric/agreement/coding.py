@@ -35,7 +35,7 @@ class CodedTable:
         For an array of another shape or kind, or a code without a category.
     """
 
-    codes: NDArray[np.int16]
+    codes: NDArray[np.int32]
     categories: tuple[Rating, ...]
 
     def __post_init__(self) -> None:
@@ -45,7 +45,7 @@ class CodedTable:
         if given.size and (given.min() < BLANK or given.max() >= len(self.categories)):
             most = len(self.categories) - 1
             raise InvalidRatings(f"codes run from -1 to {most}, got {given.min()} to {given.max()}")
-        own = np.array(given, dtype=np.int16)
+        own = np.array(given, dtype=np.int32)
         own.flags.writeable = False
         object.__setattr__(self, "codes", own)
 
@@ -81,7 +81,7 @@ def coded(table: Table | CodedTable, categories: Sequence[Rating] | None = None)
         return table
     n_raters = _width(table)
     place: dict[Rating, int] = {category: index for index, category in enumerate(dict.fromkeys(categories or ()))}
-    codes = np.full((len(table), n_raters), BLANK, dtype=np.int16)
+    codes = np.full((len(table), n_raters), BLANK, dtype=np.int32)
     for number, row in enumerate(table):
         codes[number] = [BLANK if _blank(rating) else place.setdefault(rating, len(place)) for rating in row]
     known = len(dict.fromkeys(categories)) if categories else len(place)

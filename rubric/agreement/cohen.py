@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from math import sqrt
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -63,6 +63,9 @@ def cohen_kappa(
     reason = too_many or too_little(n_raters, len(pairs))
     if reason:
         return Agreement(value=None, n_items=0, n_raters=n_raters, reason=reason)
+    if matrix is None:  # categories that neither used change nothing
+        used, codes = np.unique(pairs, return_inverse=True)
+        return _kappa(_counts(codes.reshape(pairs.shape), len(used)), None)
     return _kappa(_counts(pairs, len(ratings.categories)), matrix)
 
 
@@ -84,7 +87,7 @@ def _kappa(counts: NDArray[np.float64], matrix: NDArray[np.float64] | None) -> A
     return Agreement(value=value, n_items=n, n_raters=2, se=se, se_h0=se_h0, method=method)
 
 
-def _counts(pairs: NDArray[np.int16], n_categories: int) -> NDArray[np.float64]:
+def _counts(pairs: NDArray[np.signedinteger[Any]], n_categories: int) -> NDArray[np.float64]:
     place = pairs[:, 0].astype(int) * n_categories + pairs[:, 1]
     square = np.bincount(place, minlength=n_categories**2).reshape(n_categories, n_categories)
     return square.astype(np.float64)

@@ -14,6 +14,11 @@ from rubric.estimates import Agreement
 
 Results = Mapping[str, Agreement | BlandAltman]
 
+_OF_CATEGORIES = ("percent_agreement", "cohen_kappa", "fleiss_kappa", "krippendorff_alpha", "gwet_ac1")
+
+#: Items times different values that are counted at most, so that memory holds them.
+_MOST_COUNTS = 20_000_000
+
 _FIELDS = ("value", "low", "high", "n_items", "n_raters", "reason")
 
 
@@ -42,13 +47,16 @@ def every_statistic(table: Table, level: Level = "nominal", order: Sequence[str]
         raise InvalidRatings("ordinal labels need their order, from low to high: --order low,middle,high")
     rows = table if readings is None or order else readings
     ratings = _in_order(rows, level, order)
-    results: dict[str, Agreement | BlandAltman] = {
-        "percent_agreement": percent_agreement(ratings),
-        "cohen_kappa": cohen_kappa(ratings),
-        "fleiss_kappa": fleiss_kappa(ratings),
-        "krippendorff_alpha": krippendorff_alpha(ratings, level),
-        "gwet_ac1": gwet_ac1(ratings),
-    }
+    results: dict[str, Agreement | BlandAltman] = dict.fromkeys(_OF_CATEGORIES, _too_many(ratings))
+    if len(ratings.codes) * len(ratings.categories) <= _MOST_COUNTS:
+        results["percent_agreement"] = percent_agreement(ratings)
+        results["cohen_kappa"] = cohen_kappa(ratings)
+        results["fleiss_kappa"] = fleiss_kappa(ratings)
+        if level != "interval":
+            results["krippendorff_alpha"] = krippendorff_alpha(ratings, level)
+        results["gwet_ac1"] = gwet_ac1(ratings)
+    if readings is not None and level == "interval":
+        results["krippendorff_alpha"] = krippendorff_alpha(readings, level)
     if readings is not None:
         results.update({name: icc(readings, name) for name in ICC_NAMES})
         results["bland_altman"] = bland_altman(readings)
@@ -67,6 +75,12 @@ def statistics_json(results: Results) -> dict[str, dict[str, object]]:
                 for end, limit in (("lower", result.lower), ("upper", result.upper))
             }
     return entries
+
+
+def _too_many(ratings: CodedTable) -> Agreement:
+    n_items, n_values = len(ratings.codes), len(ratings.categories)
+    reason = f"{n_items} items with {n_values} different values are too many to count as categories; round the numbers"
+    return Agreement(value=None, n_items=n_items, n_raters=ratings.n_raters, reason=reason)
 
 
 def _as_numbers(table: Table) -> list[list[Rating]] | None:

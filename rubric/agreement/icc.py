@@ -7,6 +7,7 @@ sample of many, 3 = the same raters, these alone, so that a rater who always rea
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import inf
 from typing import Literal
 
 import numpy as np
@@ -18,6 +19,9 @@ from rubric.estimates import Agreement
 
 IccName = Literal["icc_1_1", "icc_2_1", "icc_3_1", "icc_1_k", "icc_2_k", "icc_3_k"]
 ICC_NAMES: tuple[IccName, ...] = ("icc_1_1", "icc_2_1", "icc_3_1", "icc_1_k", "icc_2_k", "icc_3_k")
+
+#: An end of an interval beyond it says nothing: there the formulas divide by next to nothing.
+_FARTHEST = 1e6
 
 NumberTable = Sequence[Sequence[Rating]] | NDArray[np.float64]
 
@@ -73,7 +77,7 @@ def icc(table: NumberTable, name: IccName) -> Agreement:
     Agreement
         At most 1, and below 0 where raters part more on one item than items part. Undefined with fewer than two raters or
         two complete items, where all readings are the same, and for the mean of k where the items do not differ. No
-        interval where nothing is left unexplained (the value is 1).
+        interval where nothing is left unexplained (the value is 1), or where the items differ too little for the formula.
 
     Examples
     --------
@@ -96,6 +100,9 @@ def icc(table: NumberTable, name: IccName) -> Agreement:
         reason = "no interval: nothing is left unexplained"
         return Agreement(value=value, n_items=squares.n, n_raters=n_raters, reason=reason)
     method = _FInterval(squares=squares, name=name)
+    if squares.items == 0 or not all(abs(end) < _FARTHEST for end in method.ends(0.95)):
+        reason = "no interval: the items differ too little from each other"
+        return Agreement(value=value, n_items=squares.n, n_raters=n_raters, reason=reason)
     return Agreement(value=value, n_items=squares.n, n_raters=n_raters, method=method)
 
 
@@ -160,8 +167,9 @@ class _FInterval:
 
 
 def _of_mean(one: float, k: int) -> float:
-    return one * k / (1 + one * (k - 1))
+    below = 1 + one * (k - 1)
+    return one * k / below if below > 0 else -inf
 
 
 def _one_less_inverse(ratio: float) -> float:
-    return 1 - 1 / max(ratio, 1e-9)
+    return 1 - 1 / ratio if ratio > 0 else -inf

@@ -12,15 +12,18 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from rubric.agreement.coding import CodedTable, Rating, Table, coded, numbers, too_little
+from rubric.agreement.coding import BLANK, CodedTable, Rating, Table, coded, numbers, too_little
 from rubric.errors import InvalidRatings
-from rubric.estimates import Agreement, Draws, item_draws
+from rubric.estimates import Agreement, Draws, draw_chunks
 
 Level = Literal["nominal", "ordinal", "interval", "ratio"]
 Floats = NDArray[np.float64]
 
 #: Relative to the sizes that enter, what lies below it is rounding dust of zero.
 _DUST = 1e-12
+
+#: From so many items on, alike ones are taken together when items are drawn again.
+_MANY_ITEMS = 5000
 
 
 def krippendorff_alpha(
@@ -53,18 +56,16 @@ def krippendorff_alpha(
     >>> round(krippendorff_alpha([[1, 1, None], [2, 2, 3], [3, 3, 3], [3, 3, 3], [2, 2, 2]], "ordinal").value, 3)
     0.823
     """
-    counts, scores, n_raters = _counts_and_scores(table, level, order)
-    counts = counts[counts.sum(axis=1) >= 2].astype(np.float64)
-    n_items = len(counts)
+    rows, scores, n_raters = _rows_and_scores(table, level, order)
+    n_items = len(rows)
     reason = too_little(n_raters, n_items)
     if reason:
         return Agreement(value=None, n_items=n_items, n_raters=n_raters, reason=reason)
-    value = _alphas(counts, scores, level, np.ones((1, n_items)))[0]
+    value = _alphas(rows, scores, level, np.ones((1, n_items)))[0]
     if np.isnan(value):
         reason = "no variation: all ratings that enter are the same"
         return Agreement(value=None, n_items=n_items, n_raters=n_raters, reason=reason)
-    draws = _alphas(counts, scores, level, item_draws(n_items)) if n_items > 1 else np.empty(0)
-    draws = draws[~np.isnan(draws)]
+    draws = _drawn(rows, scores, level) if n_items > 1 else np.empty(0)
     if n_items < 2 or np.ptp(draws) < _DUST:
         reason = "no interval: one item only" if n_items < 2 else "no interval: all items agree alike"
         return Agreement(value=_tidy(value), n_items=n_items, n_raters=n_raters, reason=reason)
@@ -81,12 +82,22 @@ def _tidy(value: float) -> float:
     return round(float(value), 12)
 
 
-def _counts_and_scores(
+def _rows_and_scores(
     table: Table | CodedTable, level: Level, order: Sequence[Rating] | None
-) -> tuple[NDArray[np.int64], Floats, int]:
-    """Counts by item and category in rising order, the categories' numbers (places where they are labels), raters."""
+) -> tuple[Floats, Floats, int]:
+    """What alpha needs of each item with two ratings or more, the categories' numbers, and how many raters there are.
+
+    At the interval level an item is the number, sum and sum of squares of its readings (about their mean); else how many raters
+    put it into each category, in rising order.
+    """
     if level not in ("nominal", "ordinal", "interval", "ratio"):
         raise InvalidRatings(f"a level is nominal, ordinal, interval or ratio, got {level}")
+    if level == "interval":
+        readings = _readings(table)
+        n = (~np.isnan(readings)).sum(axis=1)
+        readings = readings[n >= 2] - (np.nanmean(readings[n >= 2]) if (n >= 2).any() else 0.0)
+        rows = np.stack([n[n >= 2], np.nansum(readings, axis=1), np.nansum(readings**2, axis=1)], axis=1)
+        return rows.astype(np.float64), np.empty(0), readings.shape[1]
     if isinstance(table, CodedTable):
         ratings = table
     elif level == "nominal" or (level == "ordinal" and order is not None):
@@ -94,28 +105,47 @@ def _counts_and_scores(
     else:
         values = numbers(table)
         ratings = coded(values.tolist(), np.unique(values[~np.isnan(values)]).tolist() or None)
-        return ratings.counts(), _as_numbers(ratings), ratings.n_raters
-    places = np.arange(len(ratings.categories), dtype=np.float64)
-    if level in ("interval", "ratio"):
-        places = _as_numbers(ratings)
-    return ratings.counts(), places, ratings.n_raters
+    counts = ratings.counts()
+    scores = _as_numbers(ratings) if level == "ratio" else np.arange(len(ratings.categories), dtype=np.float64)
+    return counts[counts.sum(axis=1) >= 2].astype(np.float64), scores, ratings.n_raters
+
+
+def _readings(table: Table | CodedTable) -> Floats:
+    if not isinstance(table, CodedTable):
+        values = numbers(table)
+        return values if values.ndim == 2 else np.empty((0, 0))
+    if not table.categories:
+        return np.full(table.codes.shape, np.nan)
+    read: Floats = np.where(table.codes == BLANK, np.nan, _as_numbers(table)[table.codes])
+    return read
 
 
 def _as_numbers(ratings: CodedTable) -> Floats:
     return numbers([ratings.categories]).reshape(-1)
 
 
-def _alphas(counts: Floats, scores: Floats, level: Level, times: Floats) -> Floats:
+def _drawn(rows: Floats, scores: Floats, level: Level) -> Floats:
+    """Alpha of items drawn again; of very many items those that are alike are taken together."""
+    alike = np.ones(len(rows), dtype=np.int64)
+    if len(rows) > _MANY_ITEMS:
+        rows, alike = np.unique(rows, axis=0, return_counts=True)
+    draws = np.concatenate([_alphas(rows, scores, level, times) for times in draw_chunks(alike)])
+    varied: Floats = draws[~np.isnan(draws)]
+    return varied
+
+
+def _alphas(rows: Floats, scores: Floats, level: Level, times: Floats) -> Floats:
     """Alpha of each draw of items; NaN, kept within this module, where a draw has no variation."""
     if level in ("nominal", "ratio"):
-        return _alphas_by_metric(counts, _metric(scores, level), times)
-    if level == "interval":
-        centred = scores - (counts.sum(axis=0) @ scores) / counts.sum()
-        return _alphas_by_squares(counts, np.broadcast_to(centred, (len(times), len(scores))), times)
-    totals = times @ counts
-    mid_ranks = np.cumsum(totals, axis=1) - totals / 2
-    centred_ranks = mid_ranks - (totals * mid_ranks).sum(axis=1, keepdims=True) / totals.sum(axis=1, keepdims=True)
-    return _alphas_by_squares(counts, centred_ranks, times)
+        return _alphas_by_metric(rows, _metric(scores, level), times)
+    if level == "ordinal":
+        return _alphas_by_ranks(rows, times)
+    # With squared distances the pairs need not be listed: for m values their sum is 2(m·Σx² − (Σx)²).
+    m, sums, squares = rows.T
+    within = 2 * (m * squares - sums**2) / (m - 1)
+    n = times @ m
+    between = 2 * (n * (times @ squares) - (times @ sums) ** 2) / (n - 1)
+    return _one_minus(times @ within, between, n)
 
 
 def _metric(scores: Floats, level: Level) -> Floats:
@@ -135,15 +165,18 @@ def _alphas_by_metric(counts: Floats, metric: Floats, times: Floats) -> Floats:
     return _one_minus(times @ within, between, n)
 
 
-def _alphas_by_squares(counts: Floats, scores: Floats, times: Floats) -> Floats:
-    """With squared distances the pairs need not be listed: for m values their sum is 2(m·Σx² − (Σx)²)."""
+def _alphas_by_ranks(counts: Floats, times: Floats) -> Floats:
+    """As for squares, with the mid-ranks that the values have in each draw."""
     m = counts.sum(axis=1)
     alphas = np.empty(len(times))
-    for chunk in np.array_split(np.arange(len(times)), max(1, len(times) * len(counts) // 500_000)):
-        sums, squares = counts @ scores[chunk].T, counts @ (scores[chunk] ** 2).T
+    for chunk in np.array_split(np.arange(len(times)), len(times) * len(counts) // 500_000 + 1):
+        totals = times[chunk] @ counts
+        n = totals.sum(axis=1)
+        ranks = np.cumsum(totals, axis=1) - totals / 2
+        ranks -= ((totals * ranks).sum(axis=1) / n)[:, None]
+        sums, squares = counts @ ranks.T, counts @ (ranks**2).T
         within = 2 * (m[:, None] * squares - sums**2) / (m[:, None] - 1)
-        n, total = times[chunk] @ m, (times[chunk].T * sums).sum(axis=0)
-        between = 2 * (n * (times[chunk].T * squares).sum(axis=0) - total**2) / (n - 1)
+        between = 2 * (n * (totals * ranks**2).sum(axis=1) - (totals * ranks).sum(axis=1) ** 2) / (n - 1)
         alphas[chunk] = _one_minus((times[chunk].T * within).sum(axis=0), between, n)
     return alphas
 

@@ -14,7 +14,7 @@ from scipy.stats import chi2
 
 from rubric.agreement.coding import numbers, too_little
 from rubric.agreement.icc import NumberTable, mean_squares
-from rubric.estimates import Agreement, Draws, IntervalMethod, item_draws
+from rubric.estimates import Agreement, Draws, IntervalMethod, draw_chunks
 
 Kind = Literal["agreement", "consistency"]
 
@@ -76,15 +76,16 @@ def _measurement_error(table: NumberTable, kind: Kind, factor: float) -> Agreeme
 def _drawn(complete: NDArray[np.float64]) -> NDArray[np.float64]:
     """SEM (agreement) of items drawn again: raters' means and each item's spread within are sums over items."""
     n, k = complete.shape
-    times = item_draws(n)
     centred = complete - complete.mean(axis=1, keepdims=True)
-    within = times @ (centred**2).sum(axis=1)
-    of_raters = times @ centred / n
-    raters = n * (of_raters**2).sum(axis=1) / (k - 1)
-    residual = (within - n * (of_raters**2).sum(axis=1)) / ((n - 1) * (k - 1))
-    square = residual + np.maximum(0.0, (raters - residual) / n)
-    sems: NDArray[np.float64] = np.sqrt(np.maximum(square, 0.0))
-    return sems
+    each = (centred**2).sum(axis=1)
+    sems = []
+    for times in draw_chunks(np.ones(n, dtype=np.int64)):
+        of_raters = (times @ centred / n) ** 2
+        raters = n * of_raters.sum(axis=1) / (k - 1)
+        residual = (times @ each - n * of_raters.sum(axis=1)) / ((n - 1) * (k - 1))
+        square = residual + np.maximum(0.0, (raters - residual) / n)
+        sems.append(np.sqrt(np.maximum(square, 0.0)))
+    return np.concatenate(sems)
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -117,17 +117,26 @@ def _table(table: ReportTable, width: float) -> list[Flowable]:
         return [KeepTogether([heading, _paragraph("Nothing to show.", _style(9, quiet=True)), *note])]
     size = 7.5 if len(table.columns) > 12 else 8.5
     widths = _widths(table, width, size)
-    rows = [[_paragraph(column.heading, _style(size, bold=True, right=_is_number(column))) for column in table.columns]]
+    styles = [_style(size, bold=True), _style(size, bold=True, right=True), _style(size)]
+    rows: list[list[Paragraph | str]] = [
+        [_paragraph(column.heading, styles[_is_number(column)]) for column in table.columns]
+    ]
     for row in table.rows:
         pairs = zip(row, table.columns, strict=True)
-        rows.append(
-            [_paragraph(cell_text(cell, column), _style(size, right=_is_number(column))) for cell, column in pairs]
-        )
+        # Numbers need no wrapping, and a paragraph each would take most of the time.
+        shown = [(cell_text(cell, column), column) for cell, column in pairs]
+        rows.append([text if _is_number(column) else _paragraph(text, styles[2]) for text, column in shown])
     drawn = Table(rows, colWidths=widths, repeatRows=1, hAlign="LEFT")
     drawn.setStyle(
         TableStyle(
             [
                 ("VALIGN", (0, 0), (-1, -1), "TOP"),
+                ("FONT", (0, 1), (-1, -1), _PLAIN, size, 1.3 * size),
+                *(
+                    ("ALIGN", (place, 1), (place, -1), "RIGHT")
+                    for place, column in enumerate(table.columns)
+                    if _is_number(column)
+                ),
                 ("LINEBELOW", (0, 0), (-1, 0), 0.8, _QUIET),
                 ("LINEBELOW", (0, 1), (-1, -1), 0.3, _RULE),
                 ("ROWBACKGROUNDS", (0, 1), (-1, -1), [None, _BAND]),

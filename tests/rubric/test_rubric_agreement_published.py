@@ -244,3 +244,11 @@ def test_bland_altman_of_other_than_two_raters_or_of_one_item_says_what_is_missi
     same = bland_altman([[100, 90], [80, 70], [60, 50]])
     assert (same.bias.value, same.bias.reason) == (10, "no interval: all differences are the same")
     assert (same.lower.value, same.upper.value) == (10, 10)
+
+
+@pytest.mark.parametrize("name", ["icc_1_1", "icc_2_1", "icc_3_1"])
+def test_items_that_do_not_differ_at_all_leave_one_raters_correlation_without_an_interval(name):
+    """The formulas divide by next to nothing there, or give an interval without width."""
+    result = icc([[0.0, 2.0], [1.0, 1.0]], name)
+    assert (result.value, result.low, result.high) == (-1, None, None)
+    assert result.reason == "no interval: the items differ too little from each other"

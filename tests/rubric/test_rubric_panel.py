@@ -128,14 +128,10 @@ def test_answers_over_time_are_shares_by_day_and_blanks_do_not_count():
 
 
 def test_angles_over_time_tell_error_and_bias_by_day_and_measure():
+    told = (("gape_angle", -6, 0), ("gape_angle", 2, 0), ("alignment_angle", 3, 0), ("gape_angle", 1, 1))
     read = [
         AngleReading(measure=measure, difference=difference, at=MONDAY + timedelta(days=days))
-        for measure, difference, days in (
-            ("gape_angle", -6, 0),
-            ("gape_angle", 2, 0),
-            ("alignment_angle", 3, 0),
-            ("gape_angle", 1, 1),
-        )
+        for measure, difference, days in told
     ]
     first, second, third = angles_over_time(read)
     assert (first.measure, second.measure, third.day) == ("alignment_angle", "gape_angle", date(2026, 3, 3))
