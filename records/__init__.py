@@ -8,12 +8,26 @@ and raise only what `records.errors` lists. Ids are random 32-digit hexadecimal 
     people.local_person(store) -> Person(id, handle)
 
     consents.Scope            OWN_PRACTICE, OWN_CLASS, TEACHING_SETS, PRINTED
-    consents.NewConsent(shown, given_by, scopes, faces_covered, given_on, expires_on, form_version)
+    consents.NewConsent(shown, given_by, scopes, faces_covered, given_on, expires_on, form_version, class_id=None,
+                        authority="")
     consents.DollDeclaration(confirmed, shown="doll")
     consents.list_consents(store, person) -> tuple[ConsentRecord, ...]
     consents.get_consent(store, person, consent_id) -> ConsentRecord
-    withdrawal.withdraw(store, person, consent_id) -> ConsentRecord       removes photos, copies, hashes, coordinates
-    withdrawal.remove_photo(store, person, photo_id) -> None              the same for one photo
+    ledger.own_consents(store, person) -> tuple[LedgerLine, ...]           what ends within 30 days first
+    ledger.all_consents(store, person) -> tuple[LedgerLine, ...]           for whoever oversees consents
+    ledger.expiring(store, person, days=30) -> tuple[LedgerLine, ...]
+    ledger.put_on_record(store, person, consent) -> ConsentRecord          before there is a photo
+    scans.add_scan(store, person, consent_id, data) -> ScanRecord ; scans.read_scan -> Scan ; scans.remove_scan
+    withdrawal.withdraw(store, person, consent_id) -> Withdrawal           removes photos, copies, hashes, coordinates
+    ledger.would_leave(store, person, consent_id) -> tuple[LeftBundle, ...]   exports that cannot be called back
+    ledger.withdraw_any(store, person, consent_id) -> Withdrawal           for whoever oversees consents
+    withdrawal.remove_photo(store, person, photo_id) -> None               the same for one photo
+    own_data.export_own_data(store, person) -> bytes ; own_data.erase_own_data(store, person) -> None
+    retention.kept_until(store, person) -> tuple[KeptUntil, ...] ; retention.daily(store) -> None
+
+    backup.make_backup(store, destination, *, disk=None) -> BackupMade
+    restoring.restore_backup(source, folder, *, without_journal=False, now=...) -> Restored
+    verifying.verify(store) -> Verified
 
     photos.add_photo(store, person, *, jpeg, screen_jpeg, width, height, title, consent) -> PhotoRecord
         consent: NewConsent, DollDeclaration, or the id of a consent already on record
