@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 from records.access import check_still_open, covered_photo, own_attempt, photo_to_practise_on
 from records.attempt_values import AttemptRecord, Order, Round, SavedPoints, SavedSheet, Step, record_of
 from records.consents import Scope
-from records.errors import AlreadyHandedIn, InvalidRecord, StaleWrite
+from records.errors import AlreadyHandedIn, InvalidRecord, NotAllowed, NotFound, StaleWrite
 from records.models import AttemptRow, PhotoRow, PointsRow, SheetRow
 from records.people import Person
 from records.rights import Right, service
@@ -64,14 +64,22 @@ def resume(store: Store, person: Person, attempt_id: str) -> AttemptRecord:
 
 @service(Right.PRACTISE)
 def open_attempts(store: Store, person: Person) -> tuple[AttemptRecord, ...]:
-    """All that is not handed in, latest start first."""
+    """All that is not handed in and can go on, latest start first; class work that is closed or was left stays out."""
     still_open = (
         select(AttemptRow)
         .where(AttemptRow.person_id == person.id, AttemptRow.handed_in_at.is_(None))
         .order_by(AttemptRow.started_at.desc(), AttemptRow.id)
     )
     with store.reading() as session:
-        return tuple(record_of(row) for row in session.scalars(still_open))
+        return tuple(record_of(row) for row in session.scalars(still_open).all() if _goes_on(session, person, row))
+
+
+def _goes_on(session: Session, person: Person, row: AttemptRow) -> bool:
+    try:
+        check_still_open(session, person, row)
+    except (NotAllowed, NotFound):
+        return False
+    return True
 
 
 @service(Right.PRACTISE)

@@ -1,22 +1,27 @@
 """All that a class handed in to one assignment, laid out for whoever reviews it: tables, not people."""
 
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
+from functools import cached_property
 from types import MappingProxyType
 from typing import Any
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session, lazyload, selectinload
+from sqlalchemy.orm import InstrumentedAttribute, Session
 
-from records.assignment_progress import is_late, left_out_counts, students_in
-from records.attempt_values import Order, points_of, sheets_of
+from records.assignment_progress import left_out_counts, students_in
+from records.attempt_values import Order
 from records.class_values import AssignmentRecord
 from records.errors import NotFound
 from records.keys import frozen_key_of
-from records.models import AssignmentRow, AttemptRow, ClassRow, ReviewRow
+from records.models import AssignmentRow, AttemptRow, ClassRow, MeasurementRow, PointsRow, ReviewRow, SheetRow
 from records.slots import photos_of, places_of
+from records.stored_json import Json
 from rubric.answers import Answer, AnswerSheet, ReferenceKey
+from rubric.scoring import sheet_from_json
+from vision.landmark_files import landmarks_from_json
 from vision.landmarks import LandmarkSet
 
 
@@ -76,10 +81,8 @@ class Submission:
     started_at, handed_in_at : datetime
         UTC.
     late : bool
-    first, final : AnswerSheet
-        The look before the measures, and the one that counts; the same sheet where there was one look only.
-    landmarks, landmarks_again : LandmarkSet
-        Of the first and of the blind second round; empty where nothing was placed, or once the photo is gone.
+    sheets, points : mapping of round to JSON
+        As stored; `first`, `final`, `landmarks` and `landmarks_again` read them when they are asked for.
     measures : mapping
         As at handing in; plain JSON.
     measure_version, checklist_version : str
@@ -96,14 +99,37 @@ class Submission:
     started_at: datetime
     handed_in_at: datetime
     late: bool
-    first: AnswerSheet
-    final: AnswerSheet
-    landmarks: LandmarkSet
-    landmarks_again: LandmarkSet
+    sheets: Mapping[int, Json] = field(repr=False)
+    points: Mapping[int, Json] = field(repr=False)
     measures: Mapping[str, Any]
     measure_version: str
     checklist_version: str
     review: str | None
+
+    @cached_property
+    def first(self) -> AnswerSheet:
+        """The look before the measures; the only one where there was one."""
+        return sheet_from_json(self.sheets[min(self.sheets)])
+
+    @cached_property
+    def final(self) -> AnswerSheet:
+        """The answers that count."""
+        return sheet_from_json(self.sheets[max(self.sheets)])
+
+    @cached_property
+    def landmarks(self) -> LandmarkSet:
+        """The points of the first round; empty where nothing was placed, or once the photo is gone."""
+        return landmarks_from_json(self.points[1]) if 1 in self.points else LandmarkSet()
+
+    @cached_property
+    def landmarks_again(self) -> LandmarkSet:
+        """The points of the blind second round."""
+        return landmarks_from_json(self.points[2]) if 2 in self.points else LandmarkSet()
+
+    def said(self, item_id: str, *, first: bool = False) -> Answer | None:
+        """The answer to one item, None for a blank, without reading the rest of the sheet."""
+        given = self.sheets[(min if first else max)(self.sheets)]["answers"].get(item_id)
+        return None if given is None else Answer(given["answer"])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -125,34 +151,24 @@ class ClassAnswers:
         self, slot: int, item_ids: Sequence[str], *, first: bool = False
     ) -> tuple[tuple[Answer | None, ...], ...]:
         """One row a student (in the order of `students`), one column an item; None for a blank or nothing handed in."""
-        given = {one.student: (one.first if first else one.final) for one in self.latest() if one.slot == slot}
-        empty = AnswerSheet()
+        given = {one.student: one for one in self.latest() if one.slot == slot}
+        blank = (None,) * len(item_ids)
         return tuple(
-            tuple(_said(given.get(student, empty), item_id) for item_id in item_ids)
+            tuple(given[student].said(item_id, first=first) for item_id in item_ids) if student in given else blank
             for student in range(len(self.students))
         )
-
-
-def _said(sheet: AnswerSheet, item_id: str) -> Answer | None:
-    answer = sheet.answers.get(item_id)
-    return None if answer is None else answer.answer
 
 
 def answers_in(session: Session, row: AssignmentRow, record: AssignmentRecord, *, with_names: bool) -> ClassAnswers:
     """Read it all, within a transaction."""
     attempts = _handed_in(session, row.id)
+    sheets = _by_round(session, row.id, SheetRow.attempt_id, SheetRow.round, SheetRow.answers)
+    points = _by_round(session, row.id, PointsRow.attempt_id, PointsRow.round, PointsRow.landmarks)
+    reviews = _reviews(session, row.id)
     there = {attempt.person_id for attempt in attempts}
     people = [one for one in students_in(session, row.class_id) if one[0] in there or not one[3]]
     at = {person_id: number for number, (person_id, *_) in enumerate(people)}
     last = {(one.person_id, one.slot): one.try_number for one in attempts}
-    states: dict[str, str] = {}
-    reviews = (
-        select(ReviewRow.attempt_id, ReviewRow.state)
-        .join(AttemptRow, AttemptRow.id == ReviewRow.attempt_id)
-        .where(AttemptRow.assignment_id == row.id)
-    )
-    for attempt_id, state in session.execute(reviews):
-        states[attempt_id] = state
     return ClassAnswers(
         assignment=record,
         class_title=session.get_one(ClassRow, row.class_id).title,
@@ -167,7 +183,23 @@ def answers_in(session: Session, row: AssignmentRow, record: AssignmentRecord, *
             for person_id, label, handle, gone in people
         ),
         submissions=tuple(
-            _submission(row, one, at[one.person_id], last[(one.person_id, one.slot)], states.get(one.id))
+            Submission(
+                attempt_id=one.id,
+                student=at[one.person_id],
+                slot=one.slot,
+                try_number=one.try_number,
+                latest=one.try_number == last[(one.person_id, one.slot)],
+                order=Order(one.order_of_work),
+                started_at=one.started_at,
+                handed_in_at=one.handed_in_at,
+                late=row.due_at is not None and one.handed_in_at > row.due_at,
+                sheets=sheets[one.id],
+                points=points[one.id],
+                measures=MappingProxyType(one.measures),
+                measure_version=one.measure_version,
+                checklist_version=one.checklist_version,
+                review=reviews.get(one.id),
+            )
             for one in attempts
             if one.person_id in at
         ),
@@ -175,20 +207,54 @@ def answers_in(session: Session, row: AssignmentRow, record: AssignmentRecord, *
     )
 
 
-def _handed_in(session: Session, assignment_id: str) -> Sequence[AttemptRow]:
-    """All tries that were handed in, by slot, then by try."""
+def _handed_in(session: Session, assignment_id: str) -> Sequence[Any]:
+    """All tries that were handed in, by slot, then by try: plain rows, since a large class has tens of thousands."""
     found = (
-        select(AttemptRow)
-        .where(AttemptRow.assignment_id == assignment_id, AttemptRow.handed_in_at.is_not(None))
-        .options(
-            lazyload(AttemptRow.photo),
-            selectinload(AttemptRow.sheets),
-            selectinload(AttemptRow.points),
-            selectinload(AttemptRow.measurement),
+        select(
+            AttemptRow.id,
+            AttemptRow.person_id,
+            AttemptRow.slot,
+            AttemptRow.try_number,
+            AttemptRow.order_of_work,
+            AttemptRow.started_at,
+            AttemptRow.handed_in_at,
+            MeasurementRow.measures,
+            MeasurementRow.measure_version,
+            MeasurementRow.checklist_version,
         )
+        .join(MeasurementRow, MeasurementRow.attempt_id == AttemptRow.id)
+        .where(AttemptRow.assignment_id == assignment_id, AttemptRow.handed_in_at.is_not(None))
         .order_by(AttemptRow.slot, AttemptRow.try_number, AttemptRow.handed_in_at, AttemptRow.id)
     )
-    return session.scalars(found).all()
+    return session.execute(found).all()
+
+
+def _by_round(
+    session: Session,
+    assignment_id: str,
+    attempt_id: InstrumentedAttribute[str],
+    round: InstrumentedAttribute[int],
+    stored: InstrumentedAttribute[Json],
+) -> defaultdict[str, dict[int, Json]]:
+    """Attempt -> round -> what is stored."""
+    of_work = (
+        select(attempt_id, round, stored)
+        .join(AttemptRow, AttemptRow.id == attempt_id)
+        .where(AttemptRow.assignment_id == assignment_id)
+    )
+    found: defaultdict[str, dict[int, Json]] = defaultdict(dict)
+    for one, number, value in session.execute(of_work):
+        found[one][number] = value
+    return found
+
+
+def _reviews(session: Session, assignment_id: str) -> dict[str, str]:
+    reviews = (
+        select(ReviewRow.attempt_id, ReviewRow.state)
+        .join(AttemptRow, AttemptRow.id == ReviewRow.attempt_id)
+        .where(AttemptRow.assignment_id == assignment_id)
+    )
+    return {row.attempt_id: row.state for row in session.execute(reviews)}
 
 
 def class_slots(row: AssignmentRow) -> tuple[ClassSlot, ...]:
@@ -214,28 +280,3 @@ def class_slots(row: AssignmentRow) -> tuple[ClassSlot, ...]:
             )
         )
     return tuple(slots)
-
-
-def _submission(row: AssignmentRow, one: AttemptRow, student: int, last: int, review: str | None) -> Submission:
-    assert one.handed_in_at is not None
-    assert one.measurement is not None
-    sheets, points = sheets_of(one), points_of(one)
-    return Submission(
-        attempt_id=one.id,
-        student=student,
-        slot=one.slot or 0,
-        try_number=one.try_number,
-        latest=one.try_number == last,
-        order=Order(one.order_of_work),
-        started_at=one.started_at,
-        handed_in_at=one.handed_in_at,
-        late=is_late(row, one),
-        first=sheets[min(sheets)].sheet,
-        final=sheets[max(sheets)].sheet,
-        landmarks=points[1].landmarks if 1 in points else LandmarkSet(),
-        landmarks_again=points[2].landmarks if 2 in points else LandmarkSet(),
-        measures=MappingProxyType(one.measurement.measures),
-        measure_version=one.measurement.measure_version,
-        checklist_version=one.measurement.checklist_version,
-        review=review,
-    )

@@ -182,7 +182,9 @@ def test_closed_work_takes_nothing_more_and_keeps_what_was_saved(scene: Scene) -
             call()
     assert resume(store, student, attempt.id).sheet(1) == SHEET
     assert made.mine(student).next_slot is None
+    assert open_attempts(store, student) == ()
     assignments.reopen(store, made.instructor, made.work.id)
+    assert [one.id for one in open_attempts(store, student)] == [attempt.id]
     assert hand_in(store, student, attempt.id, measures_json={}, measure_version="1").final_sheet == SHEET
 
 
