@@ -9,7 +9,8 @@ import streamlit as st
 from records.consents import DollDeclaration, NewConsent, Scope
 from records.errors import RecordsError
 from records.photos import add_photo
-from screens import drafts, look
+from screens import drafts, look, standing_consent
+from screens.consent_form_words import FORM_VERSION
 from screens.data import me, store
 from screens.editor import landmark_editor
 from screens.samples import SCREEN_LONGEST
@@ -18,7 +19,6 @@ from vision.images import MAX_BYTES, Photo, crop, encode_jpeg, read_photo, reduc
 from vision.landmarks import LandmarkSet
 
 TYPES = ["jpg", "jpeg", "png", "webp", "tif", "tiff", "heic", "heif"]
-FORM_VERSION = "1"
 MAX_MONTHS = 24
 
 _SCOPES = {
@@ -107,7 +107,7 @@ def _keep_form(upload: Any, draft: _Draft) -> None:
         shows = st.radio(
             "What does it show?", ["A doll and no person", "People"], index=None, key=f"shows-{draft.token}"
         )
-        consent = _doll() if shows == "A doll and no person" else _people() if shows == "People" else None
+        consent = _doll() if shows == "A doll and no person" else _people(draft) if shows == "People" else None
         if st.button("Keep this photo", type="primary", disabled=consent is None or not title.strip()):
             _keep(upload, editor.box if editor else None, title.strip(), consent)
         if consent is None or not title.strip():
@@ -120,7 +120,11 @@ def _doll() -> DollDeclaration | None:
     return None
 
 
-def _people() -> NewConsent | None:
+def _people(draft: _Draft) -> NewConsent | str | None:
+    chosen = standing_consent.choose(draft.token)
+    if chosen is not None:
+        covers = "This consent covers this photo, and faces that must not be shown are covered or outside the crop."
+        return chosen if st.checkbox(covers) else None
     look.notice(
         "Consent comes first",
         "It is voluntary, care does not depend on it, and it is not asked in labour nor by the treating clinician alone. The "
@@ -129,8 +133,11 @@ def _people() -> NewConsent | None:
         "how to withdraw, and what cannot be called back. Your school's form and local law decide.",
     )
     shown = st.text_input("Label for who is shown, not a name", max_chars=80, placeholder="for example: pair 3")
-    given_by = st.text_input(
-        "Who agreed, in what relation", max_chars=80, placeholder="for example: the adult shown, parent of the child"
+    given_by = st.text_input("Who agreed, in what relation", max_chars=80, placeholder="for example: the adult shown")
+    authority = st.text_input(
+        "For the child: who has authority, in what relation",
+        max_chars=80,
+        placeholder="for example: the adult shown, its parent",
     )
     scopes = st.multiselect("Agreed uses", list(_SCOPES), default=[Scope.OWN_PRACTICE], format_func=_SCOPES.__getitem__)
     faces = st.checkbox("Faces that must not be shown are covered or outside the crop")
@@ -149,6 +156,7 @@ def _people() -> NewConsent | None:
         return NewConsent(
             shown=shown.strip(),
             given_by=given_by.strip(),
+            authority=authority.strip(),
             scopes=frozenset(scopes),
             faces_covered=faces,
             given_on=given,
@@ -168,7 +176,10 @@ def _cropped(photo: Photo, box: tuple[float, float, float, float] | None) -> Pho
 
 
 def _keep(
-    upload: Any, box: tuple[float, float, float, float] | None, title: str, consent: NewConsent | DollDeclaration | None
+    upload: Any,
+    box: tuple[float, float, float, float] | None,
+    title: str,
+    consent: NewConsent | DollDeclaration | str | None,
 ) -> None:
     if consent is None:
         return

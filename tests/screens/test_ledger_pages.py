@@ -4,6 +4,7 @@ import asyncio
 import json
 import zipfile
 from collections.abc import Iterator, MutableMapping
+from dataclasses import replace
 from datetime import timedelta
 from io import BytesIO
 from pathlib import Path
@@ -20,6 +21,7 @@ from records.ledger import own_consents, put_on_record
 from records.models import BundleRow, SetRow, VersionRow
 from records.photos import PhotoRecord, add_photo, list_photos
 from records.scans import add_scan
+from records.withdrawal import withdraw
 from screens import data, ledger_scan, ledger_words
 from screens.door.cookies import MARK, new_mark
 from screens.door.visitor import secret_of
@@ -244,6 +246,30 @@ def test_the_words_of_a_line_say_its_state_and_its_uses() -> None:
     [line] = own_consents(data.store(), data.me())
     assert ledger_words.state(line) == "ends today"
     assert ledger_words.uses(line) == "own practice, a class, printed or exported material"
+
+
+def choosing() -> None:
+    """A page with nothing but the choice."""
+    import streamlit as st
+
+    from screens.standing_consent import choose
+
+    st.write(f"chosen: {choose('here')}")
+
+
+def test_where_a_photo_is_added_only_consents_in_force_that_cover_practice_are_offered() -> None:
+    test = AppTest.from_function(choosing, default_timeout=30).run()
+    assert [one.value for one in test.markdown] == ["chosen: None"]
+    assert list(test.selectbox) == []
+    made = on_record("pair 3")
+    on_record("pair over", days=-1)
+    withdraw(data.store(), data.me(), on_record("pair gone").id)
+    put_on_record(data.store(), data.me(), replace(consent("prints only"), scopes=frozenset({Scope.PRINTED})))
+    test = AppTest.from_function(choosing, default_timeout=30).run()
+    (box,) = test.selectbox
+    assert [words.split(",")[0] for words in box.options] == ["A consent that is not on record yet", "pair 3"]
+    box.select_index(1).run()
+    assert test.markdown[-1].value == f"chosen: {made.id}"
 
 
 def get(address: str, *, known: bool = True) -> tuple[int, dict[str, str], bytes]:
