@@ -36,6 +36,7 @@ from records.store import Store
 
 __all__ = [
     "PersonEntry",
+    "SignedIn",
     "change_password",
     "close_account",
     "first_account",

@@ -19,16 +19,19 @@ from records.models import TriesRow
 from records.store import Store
 
 LONGEST_WAIT = timedelta(minutes=15)
-#: After a day without a try the count begins anew.
-FORGOTTEN_AFTER = timedelta(days=1)
+_DAY = timedelta(days=1)
 
 
 @dataclass(frozen=True, kw_only=True)
 class Limit:
-    """What is counted together, and how many wrong tries are free before the first wait of a minute."""
+    """What is counted together, and how many wrong tries are free before the first wait of a minute.
+
+    The count begins anew once `within` has passed since its first try and its last wait.
+    """
 
     what: str
     free: int
+    within: timedelta = _DAY
 
     @property
     def what_sha256(self) -> str:
@@ -42,13 +45,13 @@ def by_handle(folded_handle: str) -> Limit:
 
 
 def by_address(address: str) -> Limit:
-    """Forty wrong tries from one address: a whole class sits behind one, and mistypes."""
-    return Limit(what=f"address {address}", free=40)
+    """Forty wrong tries in a quarter of an hour from one address: a whole school may sit behind one, and mistypes."""
+    return Limit(what=f"address {address}", free=40, within=timedelta(minutes=15))
 
 
 def by_newcomers(address: str) -> Limit:
-    """A hundred new accounts from one address; none of these tries is taken back."""
-    return Limit(what=f"newcomers {address}", free=100)
+    """A hundred new accounts in an hour from one address; none of these tries is taken back."""
+    return Limit(what=f"newcomers {address}", free=100, within=timedelta(hours=1))
 
 
 def by_person(person_id: str, doing: str) -> Limit:
@@ -66,7 +69,7 @@ def begin_try(store: Store, *limits: Limit) -> None:
     """
     now = store.now()
     with store.writing() as session:
-        session.execute(delete(TriesRow).where(TriesRow.first_at < now - 2 * FORGOTTEN_AFTER, _long_open(now)))
+        session.execute(delete(TriesRow).where(TriesRow.first_at < now - 2 * _DAY, _long_open(now)))
         # In one order everywhere, so that two tries never wait for each other.
         rows = [(limit, _row(session, limit, now)) for limit in sorted(limits, key=lambda limit: limit.what_sha256)]
         waits = [row.closed_until - now for _, row in rows if row.closed_until is not None and row.closed_until > now]
@@ -106,13 +109,13 @@ def _row(session: Session, limit: Limit, now: datetime) -> TriesRow:
             # Another process was faster.
             pass
         row = session.get_one(TriesRow, limit.what_sha256, with_for_update=True)
-    if now - max(row.first_at, row.closed_until or row.first_at) > FORGOTTEN_AFTER:
+    if now - max(row.first_at, row.closed_until or row.first_at) > limit.within:
         row.count, row.first_at, row.closed_until = 0, now, None
     return row
 
 
 def _long_open(now: datetime) -> ColumnElement[bool]:
-    return (TriesRow.closed_until.is_(None)) | (TriesRow.closed_until < now - FORGOTTEN_AFTER)
+    return (TriesRow.closed_until.is_(None)) | (TriesRow.closed_until < now - _DAY)
 
 
 def _sentence(wait: timedelta) -> str:

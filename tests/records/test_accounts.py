@@ -203,6 +203,14 @@ def test_guessing_many_names_from_one_address_ends_too(scene: Scene) -> None:
     assert try_in(scene.store, PASSWORD, where="10.0.0.10")
 
 
+def test_a_school_behind_one_address_mistypes_all_day_and_is_not_shut_out(scene: Scene) -> None:
+    address = limits.by_address("10.0.0.9")
+    for _ in range(10):
+        for _ in range(address.free - 1):
+            limits.begin_try(scene.store, address)
+        scene.clock.turn(minutes=16)
+
+
 def test_a_class_that_signs_in_rightly_from_one_address_never_waits(scene: Scene) -> None:
     open_school(scene)
     address = limits.by_address("10.0.0.9")
