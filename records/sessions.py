@@ -167,5 +167,14 @@ def end_sessions(store: Store, session: Session, person_id: str) -> int:
     return len(ended.all())
 
 
+def end_every_session(store: Store, session: Session) -> int:
+    """End all sessions of everyone, in a transaction under way; for whatever brings back an older database.
+
+    A backup holds sessions as they were: someone who has signed out since would be signed in again by restoring it.
+    """
+    alive = update(SessionRow).where(SessionRow.ended_at.is_(None)).values(ended_at=store.now())
+    return len(session.scalars(alive.returning(SessionRow.token_sha256)).all())
+
+
 def _sha256(token: str) -> str:
     return hashlib.sha256(token.encode("utf-8", "surrogatepass")).hexdigest()

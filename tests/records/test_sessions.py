@@ -101,6 +101,15 @@ def test_signing_out_everywhere_ends_all_of_them(scene: Scene, signed_in: accoun
     assert here(scene, second) is None
 
 
+def test_ending_every_session_leaves_nobody_signed_in(scene: Scene, signed_in: accounts.SignedIn) -> None:
+    second = again(scene)
+    with scene.store.writing() as session:
+        assert sessions.end_every_session(scene.store, session) == 2
+        assert sessions.end_every_session(scene.store, session) == 0
+    assert (here(scene, signed_in), here(scene, second)) == (None, None)
+    assert here(scene, again(scene)) is not None
+
+
 def test_an_ended_session_does_not_come_back_when_the_clock_is_turned_back(
     scene: Scene, signed_in: accounts.SignedIn
 ) -> None:
