@@ -95,6 +95,7 @@ def before_withdrawing(line: LedgerLine) -> list[str]:
         "Any other photo here that is the same goes with them, whoever added it.",
         "All points, spots and hashes of these photos go too. Practice on them that was not handed in ends.",
         "What was handed in keeps its answers and measures, without the picture. A published set keeps an empty place.",
+        "Backups made before this still hold the photos until you destroy them; restoring one takes them out again.",
         "Nobody can undo this.",
     ]
 

@@ -42,7 +42,7 @@ from records.own_data import erase_own_data, export_own_data
 from records.own_sigma import own_sigma_for, record_own_sigma
 from records.people import Person, Role, local_person
 from records.photos import list_photos
-from records.retention import erase_due_classes, kept_until
+from records.retention import daily, erase_due_classes, kept_until
 from records.rights import roles_of
 from records.store import Store
 from records.verifying import verify
@@ -258,3 +258,17 @@ def test_opening_a_store_erases_class_work_that_is_due(scene: Scene, student: Pe
     assert history(again, student) == ()
     assert [entry.kind for entry in again.journal.entries()] == ["class_erased"]
     again.close()
+
+
+def test_what_is_due_daily_is_done_once_a_day_and_notes_how_far_the_log_reaches(scene: Scene, student: Person) -> None:
+    scene.clock.turn(days=61)
+    daily(scene.store)
+    assert history(scene.store, student) == ()
+    assert [entry.kind for entry in scene.store.journal.entries()] == ["class_erased", "log_seen"]
+    export_own_data(scene.store, student)
+    daily(scene.store)
+    assert len(scene.store.journal.entries()) == 2
+    scene.clock.turn(days=1)
+    daily(scene.store)
+    daily(scene.store)
+    assert [entry.kind for entry in scene.store.journal.entries()][2:] == ["log_seen"]

@@ -202,6 +202,7 @@ def test_withdrawing_says_before_what_will_happen_and_afterwards_what_happened_a
     words = said(test)
     assert "1 photo that rests on it will be removed at once" in words
     assert "What was handed in keeps its answers and measures, without the picture" in words
+    assert "Backups made before this still hold the photos" in words
     assert "Nobody can undo this" in words
     assert "Linden Room, second campus: 1 photo" in words
     assert list_photos(data.store(), data.me()) == (photo,)
