@@ -40,7 +40,7 @@ def my_assignment_of(
     """An assignment as that person sees it."""
     tries = _tries(session, row.id, person_id)[person_id]
     left = _left_out(session, row.id, person_id)[person_id]
-    back = _handed_back(session, row.id)
+    back = _handed_back(session, row.id, person_id)
     said = _comments(session, row.id, person_id)
     photos = photos_of(row)
     states = {slot: state_at(photo, tries[slot], slot, left, back) for slot, photo in enumerate(photos, start=1)}
@@ -185,13 +185,15 @@ def _left_out(session: Session, assignment_id: str, person_id: str | None = None
     return left
 
 
-def _handed_back(session: Session, assignment_id: str) -> frozenset[str]:
+def _handed_back(session: Session, assignment_id: str, person_id: str | None = None) -> frozenset[str]:
     """Attempts that were handed back for another try."""
     found = (
         select(ReviewRow.attempt_id)
         .join(AttemptRow, AttemptRow.id == ReviewRow.attempt_id)
         .where(AttemptRow.assignment_id == assignment_id, ReviewRow.state == HANDED_BACK)
     )
+    if person_id is not None:
+        found = found.where(AttemptRow.person_id == person_id)
     return frozenset(session.scalars(found))
 
 

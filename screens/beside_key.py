@@ -169,10 +169,13 @@ def _both(entry: ItemFeedback, reader: Reader) -> str:
     return f"{reader.who}: {own} · key: {theirs}"
 
 
-def show_comments(comments: Sequence[Comment]) -> None:
-    """Comments one below the other, each with who wrote it and when."""
+def show_comments(comments: Sequence[Comment], *, name_signs: bool = False) -> None:
+    """Comments one below the other, each with who wrote it and when; with the sign where that does not stand above."""
+    signs = {item.id: item.text for item in checklist().items} if name_signs else {}
     for one in comments:
-        pinned = f" on {LANDMARK_NAMES.get(one.landmark_id, one.landmark_id)}" if one.landmark_id else ""
+        point = LANDMARK_NAMES.get(one.landmark_id, one.landmark_id) if one.landmark_id else None
+        about = point or (f"“{signs[one.item_id]}”" if one.item_id in signs else None)
+        pinned = f" on {about}" if about else ""
         class_look.comment(f"{one.by}{pinned}, {one.written_at.astimezone():%d %b %H:%M}", one.text)
 
 

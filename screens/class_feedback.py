@@ -20,7 +20,7 @@ def next_in_class(place: ClassPlace) -> None:
     slot = next((one for one in mine.slots if one.slot == place.slot), None)
     look.quiet(f"{place.title}: {mine.n_done} of {len(mine.slots)} photos are through.")
     if slot is not None and slot.repeats is not None:
-        look.quiet(f"This was the photo of place {slot.repeats} once more: so you can see how alike you score it.")
+        look.quiet(f"This was photo {slot.repeats} once more: so you can see how alike you score the same photo.")
     if slot is not None and slot.state == SlotState.HANDED_BACK:
         look.notice(
             "Your instructor gave this photo back",

@@ -75,7 +75,7 @@ def _general(comments: tuple[Comment, ...], *, everything: bool = False) -> None
     shown = [one for one in comments if everything or one.item_id is None]
     if shown:
         st.subheader("From your instructor")
-        beside_key.show_comments(shown)
+        beside_key.show_comments(shown, name_signs=True)
 
 
 def _with_or_without_key(mine: HandedIn, comments: tuple[Comment, ...]) -> None:

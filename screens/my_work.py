@@ -76,7 +76,7 @@ def _one(mine: MyAssignment, *, preview: bool) -> None:
         _how_far(mine)
         go_on(mine)
     _slots(mine, preview=preview)
-    if _begun(mine) and work.closed_at is None and not preview:
+    if _begun(mine) and work.closed_at is None and mine.n_done < len(mine.slots) and not preview:
         with st.expander("Leave the rest of this work out"):
             _leave_all(mine)
 
@@ -130,7 +130,7 @@ def _slots(mine: MyAssignment, *, preview: bool) -> None:
             shape, words = STATES[slot.state]
             late = ", late" if slot.late and slot.state == SlotState.HANDED_IN else ""
             notes = f" · {slot.n_comments} comment{'' if slot.n_comments == 1 else 's'}" if slot.n_comments else ""
-            again = f" · the same photo as place {slot.repeats}" if slot.repeats else ""
+            again = f" · photo {slot.repeats} once more" if slot.repeats else ""
             st.markdown(f"**Photo {slot.slot}** {shape} {words}{late}{notes}{again}")
             if preview:
                 if st.button("Look at it", key=f"preview-{slot.slot}"):

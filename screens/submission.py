@@ -140,8 +140,8 @@ def _body(read: WorkToReview, comments: tuple[Comment, ...]) -> None:
 
 
 def _general(read: WorkToReview, comments: tuple[Comment, ...]) -> None:
-    beside_key.show_comments(comments)
     for one in comments:
+        beside_key.show_comments([one], name_signs=True)
         _take_back(one)
     placed = read.work.landmarks[1].points if 1 in read.work.landmarks else {}
     with st.expander("Comment on this work, or on a point"):

@@ -319,6 +319,14 @@ def test_a_withdrawn_consent_takes_the_photo_from_every_page_and_from_the_disk_a
     at(wren, server, f"feedback?attempt={done}")
     expect(wren.get_by_text("You and the key both answered 2 signs")).to_be_visible()
     assert pictures_shown(wren) >= 1
+    # Another student gets nothing of it, by its addresses neither.
+    assert robin.request.get(f"{server.url}/overlays/{done}/overlay.jpg").status == 404
+    for path in (f"feedback?attempt={done}", f"submission?attempt={done}", f"practise?attempt={done}"):
+        at(robin, server, path)
+        expect(robin.get_by_role("alert")).to_be_visible()
+        assert "you: " not in robin.content()
+    ((refused,),) = rows(data, f"select count(*) from audit_entry where outcome = 'refused' and object_id = '{done}'")
+    assert refused >= 4
 
     sign_in(page, server.url, "heron")
     card(page, photo.title).get_by_role("button", name="Remove").click()

@@ -1,13 +1,17 @@
 """What an instructor says to work that was handed in, and what the student sees of it."""
 
+from collections.abc import Callable
+
 import pytest
 from class_scene import a_class
 from records_scene import KEY, MEASURES, POINTS, SECOND_SHEET, SHEET, Scene, add, half_done, is_one_sentence
 
 from records import assignments, class_work, classes, reviews
 from records.attempts import Order
+from records.audit import Outcome, last_entries
 from records.errors import InvalidRecord, NotAllowed, NotFound, StaleWrite
-from records.handing_in import hand_in
+from records.handing_in import hand_in, handed_in
+from records.keys import key_for
 from records.reviews import ReviewState
 from rubric.answers import Answer
 
@@ -89,19 +93,37 @@ def test_only_handed_in_class_work_is_read(scene: Scene) -> None:
         reviews.work_to_review(scene.store, made.instructor, "0" * 32)
 
 
-def test_students_review_nobody(scene: Scene) -> None:
+def test_students_reach_nothing_of_another_s_work_and_each_try_is_logged(scene: Scene) -> None:
     made = a_class(scene)
     done, student = made.do(made.students[0], 1), made.students[1]
-    for call in (
-        lambda: reviews.work_to_review(scene.store, student, done.attempt_id),
-        lambda: reviews.add_comment(scene.store, student, done.attempt_id, "hello"),
-        lambda: reviews.hand_back(scene.store, student, done.attempt_id, expected_revision=0),
-        lambda: class_work.answers_of(scene.store, student, made.work.id),
-        lambda: class_work.slots_with_keys(scene.store, student, made.work.id),
-        lambda: classes.members(scene.store, student, made.group.id),
-    ):
+    calls: dict[str, tuple[Callable[[], object], str]] = {
+        "work_to_review": (lambda: reviews.work_to_review(scene.store, student, done.attempt_id), done.attempt_id),
+        "add_comment": (lambda: reviews.add_comment(scene.store, student, done.attempt_id, "hello"), done.attempt_id),
+        "hand_back": (
+            lambda: reviews.hand_back(scene.store, student, done.attempt_id, expected_revision=0),
+            done.attempt_id,
+        ),
+        "comments_on": (lambda: reviews.comments_on(scene.store, student, done.attempt_id), done.attempt_id),
+        "handed_in": (lambda: handed_in(scene.store, student, done.attempt_id), done.attempt_id),
+        "key_for": (lambda: key_for(scene.store, student, done.attempt_id), done.attempt_id),
+        "answers_of": (lambda: class_work.answers_of(scene.store, student, made.work.id), made.work.id),
+        "slots_with_keys": (lambda: class_work.slots_with_keys(scene.store, student, made.work.id), made.work.id),
+        "photo_at": (lambda: class_work.photo_at(scene.store, student, made.work.id, 1), made.work.id),
+        "progress_of": (lambda: assignments.progress_of(scene.store, student, made.work.id), made.work.id),
+        "open_key": (lambda: assignments.open_key(scene.store, student, made.work.id), made.work.id),
+        "members": (lambda: classes.members(scene.store, student, made.group.id), made.group.id),
+    }
+    for name, (call, touched) in calls.items():
         with pytest.raises(NotAllowed):
             call()
+        with scene.store.reading() as session:
+            [line] = last_entries(session, 1)
+        assert (line.action, line.outcome, line.actor_id, line.object_id) == (
+            name,
+            Outcome.REFUSED,
+            student.id,
+            touched,
+        )
 
 
 def test_handing_back_needs_open_work_with_its_photo(scene: Scene) -> None:

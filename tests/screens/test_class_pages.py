@@ -146,11 +146,14 @@ def test_before_the_key_is_shown_the_feedback_says_when_and_shows_the_own_work(
     due = data.store().now() + timedelta(days=2)
     school, work = as_student(**options, due_at=due)
     done = works(data.store(), school, data.me(), work, 1)
+    reviews.add_comment(data.store(), school.instructor, done, "Where does the lip end?", item_id="lips_out")
     lines = check_chain(data.store()).n_entries
     test = page("feedback", attempt=done)
     words = said(test)
     assert told in words
     assert "You and the key" not in words
+    assert "on “The lips curl outwards" in words
+    assert "Where does the lip end?" in words
     assert "Your answers" in words
     assert "Next photo: 2 of 3" in [one.label for one in test.button]
     assert "Week 2, photo 1 of 3" in said(page("progress"))
