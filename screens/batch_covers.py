@@ -35,8 +35,13 @@ def show(batch: Batch, uploads: Mapping[str, Upload]) -> None:
         key=f"title-{chosen}",
         placeholder="else the common title and a number",
     )
-    if st.button("Look for faces", key=f"faces-{chosen}", help="The measured baby's face is not proposed."):
-        _propose(one, uploads[chosen])
+    st.button(
+        "Look for faces",
+        key=f"faces-{chosen}",
+        help="The measured baby's face is not proposed.",
+        on_click=_propose,
+        args=(one, uploads[chosen]),
+    )
     for note in one.notes:
         look.quiet(note)
 
@@ -83,13 +88,11 @@ def _is_there(token: str) -> bool:
 
 
 def _propose(one: Waiting, upload: Upload) -> None:
-    with st.spinner("Looking for faces"):
-        try:
-            found = propose_covers(read_photo(upload.getvalue()))
-        except VisionError as fault:
-            one.notes = (str(fault),)
-            return
+    try:
+        found = propose_covers(read_photo(upload.getvalue()))
+    except VisionError as fault:
+        one.notes = (str(fault),)
+        return
     one.notes, one.faces_sought = found.notes, True
     one.proposals = tuple(area for area in found.areas if area not in one.areas)
     one.editor_revision += 1
-    st.rerun(scope="fragment")

@@ -88,13 +88,18 @@ def _where(work: KeyDesk, item: Item, number: int) -> None:
         look.quiet(f"Click on the photo where it shows: mark {number}.")
         return
     row = st.container(horizontal=True)
-    if row.button("Move the mark" if spot else "Mark where", key=_key(work, item, "mark")):
-        work.pin_item = item.id
-        st.rerun(scope="fragment")
-    if spot and row.button("Remove the mark", key=_key(work, item, "unmark")):
-        change_answer(work, item.id, spot=None)
-        work.editor_revision += 1
-        st.rerun(scope="fragment")
+    row.button(
+        "Move the mark" if spot else "Mark where",
+        key=_key(work, item, "mark"),
+        on_click=lambda: setattr(work, "pin_item", item.id),
+    )
+    if spot:
+        row.button("Remove the mark", key=_key(work, item, "unmark"), on_click=_unmark, args=(work, item))
+
+
+def _unmark(work: KeyDesk, item: Item) -> None:
+    change_answer(work, item.id, spot=None)
+    work.editor_revision += 1
 
 
 def photo_with_spots(work: KeyDesk, items: Sequence[Item]) -> None:

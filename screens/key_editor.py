@@ -158,9 +158,10 @@ def _proposals(work: KeyDesk) -> None:
             f"The program proposes {n_new} point{'' if n_new == 1 else 's'} that you have not placed. Proposals are where a "
             "model believes them to be: check each one and drag it where it belongs. Your own points stay."
         )
-    if row.button(f"Take over {n_new} proposed point{'' if n_new == 1 else 's'}"):
-        keep_points(work, after, by_python=True)
-        st.rerun(scope="fragment")
+    row.button(
+        f"Take over {n_new} proposed point{'' if n_new == 1 else 's'}",
+        on_click=lambda: keep_points(work, after, by_python=True),
+    )
 
 
 def _signs(work: KeyDesk) -> None:

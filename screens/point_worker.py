@@ -4,6 +4,7 @@ What it finds is kept beside the photo (`records.photo_readings`) and is shown a
 photo that was waiting when the program stopped is found again by `ask_for_all`.
 """
 
+import logging
 import queue
 import threading
 from collections.abc import Callable
@@ -17,6 +18,8 @@ from vision.detect import Detector, default_detector
 from vision.errors import VisionError
 from vision.images import read_photo
 from vision.landmarks import LandmarkSet
+
+_log = logging.getLogger(__name__)
 
 
 class PointWorker:
@@ -75,6 +78,9 @@ class PointWorker:
             person, photo_id = self._queue.get()
             try:
                 self._look(person, photo_id)
+            except Exception:
+                # The thread must outlive whatever one photo brings; the log says what it was.
+                _log.exception("no points could be proposed for photo %s", photo_id)
             finally:
                 with self._lock:
                     self._asked.discard(photo_id)
