@@ -75,7 +75,7 @@ def clustered_means(values: Floats, *, least_se: float = 0.0, share_spread: bool
     Parameters
     ----------
     share_spread : bool
-        With one kind of clusters: the things' spreads are alike, so the standard error is the larger of a thing's own and the
+        The things' spreads are alike, so the standard error is the larger of a thing's own and the
         common one, with the common one's many degrees of freedom; where a thing's own spread is clearly the larger (F test at
         1 in 20), with its own few.
     """

@@ -57,7 +57,7 @@ def student_candidates(table: ClassTable, kind: FindingKind, rule: Rules) -> lis
     over = kind == FindingKind.STUDENT_OVER_CLAIMS
     claims, where = (table.over_claimed, cannot) if over else (table.under_claimed, ~cannot)
     values = np.where(table.compared & where, claims, np.nan)
-    found = one_against_rest(values.transpose(1, 2, 0), least_se=0.25)
+    found = one_against_rest(values.transpose(1, 2, 0), least_se=0.25, share_spread=True)
     return _shares(kind, table.students, "student", found, _mean(values, (1, 2)), 1.5 * rule.share)
 
 
