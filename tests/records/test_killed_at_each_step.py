@@ -2,9 +2,11 @@
 
 import os
 import shutil
+import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -28,6 +30,7 @@ from records.audit import check_chain
 from records.consents import list_consents
 from records.handing_in import hand_in, history
 from records.photos import list_photos, read_bytes
+from records.store import DATABASE_NAME
 
 HERE = Path(__file__).parent
 ROOT = HERE.parent.parent
@@ -131,6 +134,12 @@ def state_of_withdraw(scene: Scene) -> str:
     return "new"
 
 
+def completed_by_opening(folder: Path) -> bool:
+    """Whether the journal said more than the records, and opening them did the rest."""
+    with closing(sqlite3.connect(folder / DATABASE_NAME)) as connection:
+        return connection.execute("SELECT 1 FROM audit_entry WHERE action = 'replay_withdrawn'").fetchone() is not None
+
+
 @pytest.fixture
 def ready_to_hand_in(tmp_path: Path) -> Path:
     """A folder with one attempt that only waits to be handed in."""
@@ -192,6 +201,7 @@ def test_a_withdrawal_is_whole_or_not_at_all_when_killed_at_each_statement_and_f
 ) -> None:
     folders = run_nursery("withdraw", handed_in, tmp_path / "out")
     assert_old_then_new(outcomes(folders, state_of_withdraw), least=20)
+    assert any(completed_by_opening(folder) for folder in folders), "nobody was killed between journal and commit"
 
 
 def test_a_withdrawal_is_whole_or_not_at_all_when_killed_at_each_write_of_the_database(

@@ -19,6 +19,7 @@ from streamlit.util import calc_hash
 from records.consents import ConsentRecord, DollDeclaration, NewConsent, Scope, list_consents
 from records.ledger import own_consents, put_on_record
 from records.models import BundleRow, SetRow, VersionRow
+from records.people import Role, add_person
 from records.photos import PhotoRecord, add_photo, list_photos
 from records.scans import add_scan
 from records.withdrawal import withdraw
@@ -184,6 +185,23 @@ def test_what_ends_soon_stands_first_and_filters_and_finding_narrow_the_list() -
     words = said(test)
     assert "pair late" in words
     assert "pair soon" not in words
+
+
+def test_a_student_sees_the_own_lines_only_and_an_educator_may_look_at_everyone_s(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    on_record("pair of the educator")
+    with data.store().writing() as session:
+        student = add_person(data.store(), session, "student 1", frozenset({Role.STUDENT}))
+    put_on_record(data.store(), student, consent("pair of the student"))
+    words = said(page("consents"))
+    assert "pair of the student" in words
+    assert "put on record by student 1" in words
+    monkeypatch.setattr(data, "visitor", lambda: student)
+    test = page("consents")
+    assert "pair of the student" in said(test)
+    assert "pair of the educator" not in said(test)
+    assert "Whose" not in [one.label for one in test.radio]
 
 
 def test_a_long_list_is_shown_a_part_at_a_time() -> None:
