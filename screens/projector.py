@@ -4,13 +4,11 @@ from html import escape
 
 import streamlit as st
 
-from records.assignments import list_assignments
 from rubric.answers import Answer
-from rubric.class_review import Rate
 from rubric.class_table import ANSWERS, BLANK, AnswerSpread, answer_spread
 from rubric.reports.tables import item_words
 from rubric.words import ANSWER_WORDS
-from screens import class_look, look, places
+from screens import class_look, look, places, review_before_after
 from screens.data import checklist, me, store
 from screens.review_work import ReviewedWork, reviewed, without_names
 from screens.to_top import to_top
@@ -45,7 +43,7 @@ def show() -> None:
     with right:
         _signs(work, photo)
     with st.expander("Before and after"):
-        _before_and_after(work)
+        review_before_after.show(work)
     if st.button("Back to the review"):
         places.go("review", work=work.assignment.id)
 
@@ -99,45 +97,3 @@ def _spread(words: str, spread: AnswerSpread, key: Answer | None, *, parted: boo
     if key is not None:
         aside = " The experts part here, so both can be argued." if parted else ""
         look.evidence(f"The key: {_MARKS[key][0]} {ANSWER_WORDS[key]}.{aside}")
-
-
-def _before_and_after(work: ReviewedWork) -> None:
-    change = work.review.change
-    if change is None:
-        look.quiet("There was one look only, so there is no before and after in this work.")
-    else:
-        look.quiet(
-            f"From the first look to the second {int(change.towards.sum())} answers went to the key and "
-            f"{int(change.away.sum())} left it, of {int(change.compared.sum())}."
-        )
-    others = [one for one in list_assignments(store(), me(), work.assignment.class_id) if one.id != work.assignment.id]
-    if not others:
-        look.quiet("Give the class another set with photos that it has not seen, and it can be compared here.")
-        return
-    chosen = st.selectbox(
-        "Compare with other work of this class", others, format_func=lambda one: one.title, index=None,
-        placeholder="Choose the work on photos not seen before", key="projector-other",
-    )  # fmt: skip
-    if chosen is not None:
-        _compared(work, without_names(reviewed(store(), me(), chosen.id, checklist())))
-
-
-def _compared(work: ReviewedWork, other: ReviewedWork) -> None:
-    rows = []
-    for one in (work, other):
-        n = len({submission.student for submission in one.answers.latest()})
-        if n < 5:
-            rows.append((one.assignment.title, f"{n} students", "shown from five students on", ""))
-            continue
-        table = one.review.table
-        n_compared = int(table.compared.sum())
-        agree = 1 - float(table.differs.sum()) / n_compared if n_compared else None
-        words = "–" if agree is None else f"{100 * agree:.0f} %"
-        rows.append(
-            (one.assignment.title, f"{n} students, {n_compared} answers", words, _claims(one.review.over_claiming))
-        )
-    look.table(["Work", "From", "Agree with the key", "Said more than the photo shows"], rows, "Before and after")
-
-
-def _claims(rate: Rate) -> str:
-    return "–" if rate.value is None else f"{100 * rate.value:.0f} %"

@@ -37,7 +37,7 @@ async def _answer(request: Request, what: str, make: Callable[[Person], Report])
 
 
 def report_on_class(person: Person, work_id: str, *, named: bool) -> Report:
-    """The report on what a class handed in; students by number unless named. Raises RecordsError."""
+    """The report on what a class handed in; students as the page calls them, named where asked for. Raises RecordsError."""
     checklist = shipped_checklist()
     work = reviewed(store(), person, work_id, checklist, with_names=named)
     return class_report(
@@ -46,7 +46,7 @@ def report_on_class(person: Person, work_id: str, *, named: bool) -> Report:
         title=f"{work.answers.class_title}: {work.assignment.title}",
         made_on=store().today(),
         photo_names={photo: work.photo_name(photo) for photo in work.slots},
-        student_names={one.label: one.handle or one.label for one in work.answers.students} if named else None,
+        student_names={one.label: work.student_name(one.label) for one in work.answers.students},
     )
 
 

@@ -1,27 +1,24 @@
 """The review of what a class handed in: what stands out first, then the figures behind it."""
 
 from collections.abc import Callable
+from pathlib import Path
 
 import streamlit as st
 
-from rubric.class_review import Rate, TeachingPoint
-from rubric.evidence import plain_name
-from rubric.reports.tables import item_words
-from screens import class_look, look, places, review_points, review_tables
+from rubric.class_review import Rate
+from screens import class_look, look, places, review_angles, review_findings, review_points, review_tables
 from screens.data import checklist, me, store
 from screens.review_work import ReviewedWork, reviewed
 from screens.to_top import to_top
 
 _STANDS_OUT = "What stands out"
-_NOTHING = (
-    "Nothing stands out beyond what chance does in a class of this size. That is no finding that all is seen alike: the "
-    "figures are under the other headings."
-)
+_CSS = Path(__file__).with_name("review.css")
 
 
 def show() -> None:
     """Draw the review that the address names."""
     class_look.apply()
+    st.html(_CSS)
     asked = st.query_params.get("work")
     if not asked:
         places.go("classes")
@@ -32,9 +29,9 @@ def show() -> None:
     st.title(f"Review: {work.assignment.title}")
     _how_far(work)
     parts: dict[str, Callable[[ReviewedWork], None]] = {
-        _STANDS_OUT: _stands_out,
+        _STANDS_OUT: review_findings.show,
         "Signs and photos": review_tables.signs_and_photos,
-        "Angles": review_tables.angles,
+        "Angles": review_angles.show,
         "Points on the photos": review_points.show,
         "Students": review_tables.students,
         "Experts": review_tables.experts,
@@ -70,54 +67,6 @@ def _rate(rate: Rate) -> str:
         return "nothing to tell yet"
     between = "" if rate.low is None or rate.high is None else f" ({100 * rate.low:.0f} to {100 * rate.high:.0f} %)"
     return f"{100 * rate.value:.0f} % of {rate.n} answers{between}"
-
-
-def _stands_out(work: ReviewedWork) -> None:
-    if not work.review.points:
-        st.info(_NOTHING)
-    for number, point in enumerate(work.review.points):
-        with st.container(border=True):
-            _point(work, point, number)
-    look.quiet(
-        "Only what is larger than chance is listed: in 19 of 20 classes in which nothing is to be found, nothing stands here. "
-        "A deep attachment hides the corner of the mouth, so the gapes that could be measured over-represent shallow ones."
-    )
-
-
-def _point(work: ReviewedWork, point: TeachingPoint, number: int) -> None:
-    look.item(heading(work, point), f"{point.text} {_sentence(point.interval)}".strip())
-    if not point.photos:
-        return
-    look.quiet("To teach it next, show:")
-    for shown, column in zip(point.photos, st.columns(3), strict=False):
-        with column:
-            slot = work.slots[shown.photo]
-            if slot.photo_id is not None:
-                look.card_picture(f"/photos/{slot.photo_id}/thumbnail.jpg", work.photo_name(shown.photo))
-            look.card_text(work.photo_name(shown.photo), _look_at(shown.item))
-            if st.button("Open on the projector", key=f"show-{number}-{shown.photo}", width="stretch"):
-                places.go("projector", work=work.assignment.id, photo=shown.photo, sign=shown.item or "")
-
-
-def _look_at(item: str | None) -> list[str]:
-    return [] if item is None else [f"look at: {item_words(checklist(), item)}"]
-
-
-def _sentence(interval: str) -> str:
-    return f"95 % interval {interval}." if interval else ""
-
-
-def heading(work: ReviewedWork, point: TeachingPoint) -> str:
-    """What a finding is about, in words."""
-    found = point.finding
-    about = [
-        item_words(checklist(), found.item) if found.item else "",
-        work.photo_name(found.photo) if found.photo else "",
-        work.student_name(found.student) if found.student else "",
-        plain_name(found.measure) if found.measure else "",
-    ]
-    said = ", ".join(part for part in about if part)
-    return said[:1].upper() + said[1:] if said else "The class as a whole"
 
 
 def _reports(work: ReviewedWork) -> None:

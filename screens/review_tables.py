@@ -1,49 +1,89 @@
 """The figures behind a review: signs and photos, angles, students, experts; each chart with its table."""
 
+from collections.abc import Iterator
+
 import numpy as np
 import streamlit as st
 
 from rubric.agreement import KappaAndAc1
-from rubric.class_figures import Bias, GroupFigures
+from rubric.class_figures import GroupFigures
+from rubric.class_table import CANT_TELL
 from rubric.estimates import Agreement
-from rubric.evidence import plain_name
 from rubric.reports.tables import answer_words, item_words
 from screens import look
 from screens.data import checklist
-from screens.review_charts import against_key, heat_map, share_words, shares
+from screens.review_charts import MapCell, heat_map, share_words, shares
+from screens.review_findings import photo_signs
 from screens.review_work import ReviewedWork
+
+_AGREES, _CANT_TELL = "Agree with the key", "Said can't tell"
 
 
 def signs_and_photos(work: ReviewedWork) -> None:
     """The heat map, then signs and photos by how far the class splits."""
-    st.subheader("How often answers agree with the key, in percent")
     review = work.review
-    key = review.table.key
-    rows = [
-        (
-            item_words(checklist(), item),
-            photo,
-            None if np.isnan(review.agreement_map[p, i]) else float(review.agreement_map[p, i]),
-            int(review.table.counts[p, i].sum()),
-            "experts part" if key.disputed[p, i] else "",
-        )
-        for i, item in enumerate(key.items)
-        for p, photo in enumerate(key.photos)
-        if key.answers[p, i] >= 0
-    ]
-    heat_map(rows, "Share of answers that agree with the key, by sign and photo")
-    look.quiet(
-        "Photos stand in the order of the work: " + "; ".join(work.photo_name(photo) for photo in key.photos) + "."
-    )
+    shown = st.segmented_control("In each cell", [_AGREES, _CANT_TELL], default=_AGREES, key="review-map") or _AGREES
+    cells = _agreement_cells(work) if shown == _AGREES else _cant_tell_cells(work)
+    heat_map(cells, f"{shown}, by sign and photo", legend=shown)
+    if shown == _CANT_TELL:
+        look.quiet("A star: the key cannot tell either. Where there is none, the key could.")
+    with st.expander("Which photo is which"):
+        look.listing("In the order of the work:", (work.photo_name(photo) for photo in review.table.key.photos))
     with st.expander("The same as a table"):
         look.table(
-            ["Sign", "Photo", "Agree", "Answers", "Remark"],
-            [(s, p, "–" if v is None else f"{100 * v:.0f} %", str(n), r) for s, p, v, n, r in rows],
-            "Agreement with the key",
+            ["Sign", "Photo", "Share", "Answers", "Remark"],
+            [
+                (c.sign, c.photo, "–" if c.share is None else f"{100 * c.share:.0f} %", str(c.n), c.remark)
+                for c in cells
+            ],
+            shown,
         )
-    _groups("Signs", review.items, [item_words(checklist(), item) for item in key.items])
-    _groups("Photos", review.photos, [work.photo_name(photo) for photo in key.photos])
+    _groups("Signs", review.items, [item_words(checklist(), item) for item in review.table.key.items])
+    _groups("Photos", review.photos, [work.photo_name(photo) for photo in review.table.key.photos])
+    opened = st.selectbox(
+        "Open a photo, sign by sign", list(work.slots), index=None, format_func=work.photo_name, placeholder="Choose a photo",
+        key="review-open-photo",
+    )  # fmt: skip
+    if opened is not None:
+        photo_signs(work, opened)
     _among_students(work)
+
+
+def _agreement_cells(work: ReviewedWork) -> list[MapCell]:
+    shares = work.review.agreement_map
+    parted = work.review.table.key.disputed
+    return [
+        MapCell(
+            sign=sign,
+            photo=photo,
+            share=None if np.isnan(shares[p, i]) else float(shares[p, i]),
+            n=n,
+            remark="experts part" if parted[p, i] else "",
+            words="parted" if parted[p, i] else None,
+        )
+        for sign, photo, p, i, n in _cells(work)
+    ]
+
+
+def _cant_tell_cells(work: ReviewedWork) -> list[MapCell]:
+    table = work.review.table
+    found = []
+    for sign, photo, p, i, n in _cells(work):
+        share = float(table.counts[p, i, CANT_TELL]) / n if n else None
+        star = table.key.answers[p, i] == CANT_TELL
+        words = "" if share is None else f"{100 * share:.0f}" + ("*" if star else "")
+        remark = "the key cannot tell" if star else ""
+        found.append(MapCell(sign=sign, photo=photo, share=share, n=n, remark=remark, words=words))
+    return found
+
+
+def _cells(work: ReviewedWork) -> Iterator[tuple[str, str, int, int, int]]:
+    """Sign, photo, their places, and how many answered, where the sign applies."""
+    table = work.review.table
+    for i, item in enumerate(table.key.items):
+        for p, photo in enumerate(table.key.photos):
+            if table.key.answers[p, i] >= 0:
+                yield item_words(checklist(), item), photo, p, i, int(table.counts[p, i].sum())
 
 
 def _groups(title: str, groups: tuple[GroupFigures, ...], names: list[str]) -> None:
@@ -93,59 +133,12 @@ def agreement_words(one: Agreement) -> str:
         return one.reason or "–"
     ends = one.interval(0.95)
     if ends.low is None or ends.high is None:
-        return f"{one.value:.2f}"
-    return f"{one.value:.2f} ({ends.low:.2f} to {ends.high:.2f})"
+        return _two(one.value)
+    return f"{_two(one.value)} ({_two(ends.low)} to {_two(ends.high)})"
 
 
-def angles(work: ReviewedWork) -> None:
-    """Each angle of the class against the key's, then each student's bias."""
-    for bias in work.review.class_angles:
-        st.subheader(plain_name(bias.measure).capitalize())
-        _against(work, bias)
-    look.quiet(
-        "Plus means wider, or more than the key. A deep attachment hides the corner of the mouth, so the gapes that could be "
-        "measured over-represent shallow ones."
-    )
-    st.subheader("Each student's own")
-    look.table(
-        ["Student", "Angle", "Reads off by", "Readings"],
-        [
-            (work.student_name(one.student or ""), plain_name(one.measure), bias_words(one), str(one.n))
-            for one in work.review.student_angles
-        ],
-        "Each student's bias",
-    )
-
-
-def bias_words(bias: Bias) -> str:
-    """By how much, with its interval."""
-    if bias.value is None:
-        return bias.reason or "–"
-    if bias.low is None or bias.high is None:
-        return f"{bias.value:+.1f}°"
-    return f"{bias.value:+.1f}° ({bias.low:+.1f} to {bias.high:+.1f})"
-
-
-def _against(work: ReviewedWork, bias: Bias) -> None:
-    table = next(one for one in work.angles if one.name == bias.measure)
-    if bias.value is None or bias.limits is None:
-        look.quiet(f"Nothing to tell: {bias.reason or 'too few readings'}.")
-        return
-    both = np.argwhere(~np.isnan(table.difference))
-    rows = [
-        (
-            work.student_name(table.students[s]),
-            work.photo_name(table.photos[p]),
-            float(table.values[s, p] + table.key[p]) / 2,
-            float(table.difference[s, p]),
-        )
-        for s, p in both
-    ]
-    against_key(rows, bias.value, bias.limits, f"{bias.measure}: class against key", bias.unit)
-    look.quiet(
-        f"The class reads {bias_words(bias)} off the key; 95 % of single readings lie between {bias.limits[0]:+.0f}° and "
-        f"{bias.limits[1]:+.0f}° of it ({bias.n} readings)."
-    )
+def _two(value: float) -> str:
+    return f"{round(value, 2) + 0.0:.2f}"
 
 
 def students(work: ReviewedWork) -> None:

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from datetime import timedelta
 
 import numpy as np
 from class_scene import ClassScene, join, published_set
@@ -82,7 +83,7 @@ def simulated_class(scene: Scene, *, n_students: int = 6, n_photos: int = 4, see
         set_key(scene.store, scene.person, photo.id, key_of(key.answers[at], key.accepted[at]), KEY_LINE)
         photos.append(photo)
     version = published_set(scene, photos)
-    until = scene.store.today().replace(year=2031)
+    until = scene.store.today() + timedelta(days=200)
     group = classes.new_class(scene.store, scene.person, title="Linden Room", keep_until=until)
     students = []
     for _ in range(n_students):
