@@ -173,7 +173,7 @@ def test_a_picture_needs_the_cookie_of_the_page_and_is_gone_once_removed(
     assert page.request.get(address).status == 200
     with pytest.raises(urllib.error.HTTPError) as refused:
         urllib.request.urlopen(address, timeout=10)
-    assert refused.value.code == 403
+    assert refused.value.code == 401
 
     card(page, "Doll to remove").get_by_role("button", name="Remove").click()
     page.get_by_role("button", name="Remove this photo").click()
