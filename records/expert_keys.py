@@ -115,7 +115,7 @@ def set_expert_key(
     answers, points = stored_key(key), stored_landmarks(landmarks)
     with store.writing() as session:
         photo = visible_photo(session, person, photo_id)
-        check_in_use(store, person, photo)
+        check_in_use(store, photo, person)
         row = session.get(ExpertKeyRow, (photo_id, person.id), with_for_update={"of": ExpertKeyRow})
         if expected_revision != (0 if row is None else row.revision):
             raise StaleWrite(

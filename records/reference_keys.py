@@ -120,7 +120,7 @@ def write_key(
         photo = visible_photo(session, person, photo_id)
         if not may_write(session, person, photo):
             raise NotAllowed("The reference key of this photo is written by someone else.")
-        check_in_use(store, person, photo)
+        check_in_use(store, photo, person)
         row = session.get(KeyRow, photo_id, with_for_update={"of": KeyRow})
         if expected_revision != (0 if row is None else row.revision):
             raise StaleWrite(
@@ -145,7 +145,7 @@ def may_write(session: Session, person: Person, photo: PhotoRow) -> bool:
     return photo.owner_id == person.id or _educates(session, person)
 
 
-def check_in_use(store: Store, person: Person, photo: PhotoRow) -> None:
+def check_in_use(store: Store, photo: PhotoRow, person: Person) -> None:
     """Return only where the consent covers work on the photo today: as own practice, in sets or in a class."""
     uses = [Scope.TEACHING_SETS, Scope.OWN_CLASS] + ([Scope.OWN_PRACTICE] if photo.owner_id == person.id else [])
     classes = frozenset({photo.consent.class_id or ""})
