@@ -11,6 +11,7 @@ from records.errors import RecordsError
 from screens import class_look, look, places
 from screens.class_words import KEY_RULES_INSIDE, ORDERS, STATES, moment
 from screens.data import checklist, me, store
+from screens.naming import names_shown, names_switch
 from screens.reading_order import Reading, Sorted, readings
 from screens.to_top import to_top
 
@@ -30,7 +31,7 @@ def show() -> None:
     asked = st.query_params.get("work")
     if not asked:
         places.go("classes")
-    with_names = st.session_state.get("names-of-students", False)
+    with_names = names_shown()
     progress = assignments.progress_of(store(), me(), asked or "", with_names=with_names)
     work = progress.assignment
     to_top(f"given {work.id}")
@@ -38,7 +39,7 @@ def show() -> None:
     _facts(work)
     _buttons(work)
     st.subheader("How far the class is")
-    st.toggle("Show names", key="names-of-students", help="Otherwise students stand here by number.")
+    names_switch()
     _grid(progress)
     _to_read(work, with_names=with_names)
     if st.button("Back to the class"):

@@ -10,6 +10,7 @@ from records.reviews import Comment, ReviewState, WorkToReview
 from screens import beside_key, class_look, look, places
 from screens.class_words import moment
 from screens.data import checklist, me, store
+from screens.naming import names_shown
 from screens.reading_order import Sorted, readings
 from screens.to_top import to_top
 from vision.landmarks import LANDMARK_NAMES
@@ -28,8 +29,7 @@ def show() -> None:
     asked = st.query_params.get("attempt")
     if not asked:
         places.go("classes")
-    with_names = st.session_state.get("names-of-students", False)
-    read = reviews.work_to_review(store(), me(), asked or "", with_names=with_names)
+    read = reviews.work_to_review(store(), me(), asked or "", with_names=names_shown())
     to_top(f"submission {asked}")
     if read.review.state is None:
         read = _mark(read, ReviewState.LOOKED_AT) or read
@@ -69,8 +69,7 @@ def _mark(read: WorkToReview, state: ReviewState) -> WorkToReview | None:
     except RecordsError as error:
         st.error(str(error))
         return None
-    with_names = st.session_state.get("names-of-students", False)
-    return reviews.work_to_review(store(), me(), read.work.attempt_id, with_names=with_names)
+    return reviews.work_to_review(store(), me(), read.work.attempt_id, with_names=names_shown())
 
 
 def _buttons(read: WorkToReview) -> None:

@@ -9,6 +9,7 @@ from records_scene import KEY, KEY_POINTS, MEASURES, SHEET, Scene, add, is_one_s
 from sqlalchemy import text
 
 from records import assignments, class_work, classes
+from records import teaching_sets as sets
 from records.attempts import save_sheet, start_attempt
 from records.audit import Outcome, last_entries
 from records.class_values import KeyRule
@@ -169,6 +170,14 @@ def test_a_draft_is_given_to_no_class_and_its_photos_are_out_of_reach(scene: Sce
     with pytest.raises(NotReady):
         assignments.give(scene.store, made.instructor, made.group.id, made.version.id, title="Too early")
     refused_and_logged(scene, made.students[0], made.photos[0].id)
+
+
+def test_work_on_a_version_goes_on_after_it_was_retired(scene: Scene) -> None:
+    made = a_class(scene)
+    sets.retire(scene.store, made.instructor, made.version.id)
+    assert waits(made, made.do(made.students[0], 1).attempt_id) is None
+    with pytest.raises(NotReady, match="not retired"):
+        assignments.give(scene.store, made.instructor, made.group.id, made.version.id, title="Once more")
 
 
 def refused_and_logged(scene: Scene, person: Person, photo_id: str) -> None:

@@ -1,5 +1,6 @@
 """The pages of class work without a browser: what a student is told, the way out, the preview, and the instructor's list."""
 
+import re
 from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
@@ -10,16 +11,18 @@ from streamlit.testing.v1 import AppTest
 from streamlit.util import calc_hash
 
 from records import assignments, class_work, classes, reviews
-from records.attempts import Order, open_attempts
+from records.attempts import Order, open_attempts, save_points
 from records.audit import check_chain
 from records.class_values import KeyRule, SlotState
 from records.handing_in import history
 from records.models import MemberRow
+from records.own_sigma import own_sigma_for
 from records.people import Person, Role, add_person
 from rubric.checklist import shipped_checklist
 from screens import data
 from screens.reading_order import Sorted, readings
 from tests.journeys.school import School, give, publish, samples, works
+from vision.landmarks import LandmarkSet, Point
 
 MAIN = str(Path(__file__).resolve().parent.parent.parent / "screens" / "main.py")
 NAMES = ("cradle_side", "medium_side", "narrow_side")
@@ -133,6 +136,35 @@ def test_points_twice_is_a_step_of_its_own_and_is_skipped_where_nothing_was_plac
     assert test.radio
 
 
+def test_the_second_placing_gives_the_own_spread_and_goes_on_to_scoring() -> None:
+    _, work = as_student(places_twice=True, order=Order.MEASURE_FIRST)
+    store, me = data.store(), data.me()
+    begun = class_work.start_slot(store, me, work, 1)
+    places = {"nose_tip": (100, 100), "ear": (300, 100), "chin": (120, 250), "hip": (700, 330)}
+    first = LandmarkSet(points={name: Point(x=x, y=y) for name, (x, y) in places.items()})
+    save_points(store, me, begun.id, 1, first, 0)
+    moved = LandmarkSet(points={name: Point(x=x + 4, y=y - 4) for name, (x, y) in places.items()})
+    save_points(store, me, begun.id, 2, moved, 0)
+    test = press(page("practise", attempt=begun.id), "Next: Points again")
+    assert "Your first ones are hidden" in said(test)
+    assert "Finish the blind round" not in [one.label for one in test.button]
+    press(test, "Next: Score")
+    assert test.radio
+    spread = own_sigma_for(store, me)
+    assert spread is not None
+    assert spread.n_points == 4
+
+
+def test_the_repeat_is_told_once_all_is_through_and_not_before() -> None:
+    school, work = as_student(hidden_repeat=True)
+    for slot in (1, 2, 3, 4):
+        assert "once more" not in said(page("my-work", work=work))
+        works(data.store(), school, data.me(), work, slot)
+    words = said(page("my-work", work=work))
+    assert re.search(r"photo \d once more", words)
+    assert "Leave the rest" not in words
+
+
 @pytest.mark.parametrize(
     ("options", "told"),
     [
@@ -225,6 +257,7 @@ def test_the_instructor_s_page_shows_labels_and_counts_what_was_left_out() -> No
     assert 'aria-label="left out"' not in words
     test.toggle[0].set_value(True).run()
     assert first.handle in said(test)
+    assert first.handle in said(press(test, "Read"))
 
 
 def test_reading_begins_where_answers_and_key_are_furthest_apart_and_done_comes_last() -> None:
