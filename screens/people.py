@@ -1,11 +1,12 @@
 """Who is here: accounts and roles for an educator, new passwords for an instructor's students."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 import streamlit as st
 
 from records import accounts
 from records.accounts import PersonEntry
+from records.audit_log import read_log
 from records.errors import RecordsError
 from records.people import Person, Role
 from records.settings import Settings, change_settings, read_settings
@@ -37,6 +38,7 @@ def show() -> None:
         for entry in accounts.list_people(store(), person):
             _line(entry, person)
         _signing_in(person)
+        _log({entry.id: entry.handle for entry in accounts.list_people(store(), person)})
         return
     look.lede("The students of your classes. Here you make a new password for someone who forgot theirs.")
     students = accounts.my_students(store(), person)
@@ -44,6 +46,31 @@ def show() -> None:
         st.info("Nobody has joined a class of yours yet.")
     for entry in students:
         _line(entry, person)
+
+
+def _log(handles: Mapping[str, str]) -> None:
+    with st.expander("What was done and refused lately"):
+        if not st.toggle("Read the log", key="people-log"):
+            return
+        log = read_log(store(), me())
+        if log.chain.broken_at is None:
+            look.quiet(f"All {log.chain.n_entries} lines hold together: none was changed or taken out between.")
+        else:
+            st.error(f"Line {log.chain.broken_at} does not follow from the one before: the log was changed there.")
+        look.table(
+            ["Line", "When", "Who", "What", "How it ended"],
+            [
+                (
+                    str(line.number),
+                    f"{line.at.astimezone():%d %b %Y, %H:%M}",
+                    "the program" if line.actor_id is None else handles.get(line.actor_id, "someone no longer here"),
+                    line.action.replace("_", " "),
+                    line.outcome.value,
+                )
+                for line in log.entries
+            ],
+            "The newest lines of the audit log",
+        )
 
 
 def _show_once() -> None:

@@ -22,6 +22,8 @@ DOORS = {
     "imagehash": ("vision/alike.py",),
     "matplotlib": ("vision/bench/",),
     "fsspec": ("records/remote_files.py",),
+    "argon2": ("records/passwords.py",),
+    "jinja2": ("screens/door/pages.py",),
     "PIL": ("vision/images.py", "vision/overlay", "records/reports"),
 }
 
