@@ -6,7 +6,7 @@ from types import MappingProxyType
 from sqlalchemy import select
 
 from records.access import instructed_work
-from records.models import ExpertKeyRow
+from records.models import AttemptRow, ExpertKeyRow
 from records.people import Person
 from records.rights import Right, service
 from records.slots import photos_of
@@ -32,3 +32,21 @@ def panel_keys(store: Store, person: Person, assignment_id: str) -> Mapping[int,
             by_photo.setdefault(row.photo_id, []).append(key_from_json(row.answers))
         found = {slot: tuple(by_photo.get(place.photo_id, ())) for slot, place in enumerate(places, start=1)}
     return MappingProxyType(found)
+
+
+@service(Right.PRACTISE)
+def parted_signs(store: Store, person: Person) -> Mapping[str, frozenset[str]]:
+    """Photo id -> signs on which its experts part, for photos on which this person handed in; not how they read them."""
+    done = select(AttemptRow.photo_id).where(AttemptRow.person_id == person.id, AttemptRow.handed_in_at.is_not(None))
+    asked = select(ExpertKeyRow.photo_id, ExpertKeyRow.answers).where(ExpertKeyRow.photo_id.in_(done))
+    said: dict[str, dict[str, set[str]]] = {}
+    with store.reading() as session:
+        for photo_id, stored in session.execute(asked):
+            for item_id, answer in key_from_json(stored).answers.items():
+                said.setdefault(photo_id, {}).setdefault(item_id, set()).add(answer.answer.value)
+    return MappingProxyType(
+        {
+            photo_id: frozenset(item_id for item_id, answers in by_item.items() if len(answers) > 1)
+            for photo_id, by_item in said.items()
+        }
+    )

@@ -1,101 +1,54 @@
-"""The person's own way over time: agreement with the keys, angle differences, click spread. No rank, no mark."""
-
-from dataclasses import dataclass
-from datetime import datetime
+"""The person's own way over time: agreement with the keys, angle differences, click spread, what to practise next. No rank."""
 
 import altair as alt
 import pandas as pd
 import streamlit as st
 
-from records.errors import RecordsError
-from records.handing_in import HandedIn, history
-from records.keys import KeyRecord, key_for, key_waits
 from records.own_sigma import own_sigma_for
-from rubric.feedback import compare_with_key
-from rubric.measure_feedback import compare_measures
-from screens import look, places
+from screens import look, places, practise_next
 from screens.data import checklist, me, store
-from screens.measuring import evidence_values, from_json
+from screens.own_work import OwnEntry, own_angles, own_attempts, own_entries
+from screens.progress_days import by_day
+from screens.progress_shares import Shares, shares_of
 
 _INK, _TEAL, _OCHRE = "#22313A", "#1B6B72", "#B5651D"
-_LOOKS = ["first look", "handed in"]
 #: The angle axis never shows less than this, so that a difference of a degree does not look large.
 _LEAST_DEGREES = 15.0
 _ANGLES = {"gape_angle": "mouth gape", "alignment_angle": "body line angle"}
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Entry:
-    """One attempt that was handed in, beside its key where there is one."""
-
-    number: int
-    when: datetime
-    title: str
-    first_percent: float | None
-    last_percent: float | None
-    over_claimed: int | None
-    angle_differences: dict[str, float]
-
-
 def show() -> None:
     """Draw the page."""
     st.title("My progress")
-    done = history(store(), me())
-    if not done:
+    entries = own_entries(store(), me())
+    if not entries:
         look.lede(
             "Nothing is handed in yet. After your first photo a line begins here: how often you and the keys see the same."
         )
-        if st.button("Choose a photo", type="primary"):
+        practise_next.show(entries)
+        if st.button("Choose a photo"):
             places.go("start")
         return
-    entries = [_entry(number, item) for number, item in enumerate(done, start=1)]
     look.lede("How often you and the keys see the same, and how far your angles lie from the keys', photo by photo.")
-    _agreement(entries)
+    practise_next.show(entries)
+    shares = [shares_of(entry, checklist()) for entry in entries]
+    _agreement(entries, shares)
     _angles(entries)
+    by_day(own_attempts(entries, checklist()), own_angles(entries))
     _spread()
-    _list(done, entries)
+    _list(entries, shares)
+    with st.expander("Save as a report"):
+        look.quiet("What stands on this page and each answer that differs from a key, for you alone.")
+        for ending, words in (("pdf", "PDF"), ("xlsx", "spreadsheet (XLSX)"), ("csv", "text table (CSV)")):
+            look.download(f"/reports/mine/report.{ending}", f"Save as {words}")
 
 
-def _key(item: HandedIn) -> KeyRecord | None:
-    try:
-        # Asked first, so that looking at one's own progress does not fill the log with refusals.
-        waits = key_waits(store(), me(), item.attempt_id)
-        return key_for(store(), me(), item.attempt_id) if waits is None else None
-    except RecordsError:
-        return None
-
-
-def _entry(number: int, item: HandedIn) -> _Entry:
-    key = _key(item)
-    shares: dict[int, float | None] = {1: None, 2: None}
-    over: int | None = None
-    differences: dict[str, float] = {}
-    if key is not None:
-        for round, sheet in sorted(item.sheets.items()):
-            result = compare_with_key(checklist(), sheet, key.key)
-            shares[round] = 100 * result.n_same / result.n_compared if result.n_compared else None
-            over = len(result.over_claimed)  # ends as that of the last round
-        if key.landmarks is not None:
-            compared = compare_measures(from_json(item.measures), evidence_values(key.landmarks))
-            differences = {m.name: m.difference for m in compared if m.name in _ANGLES and m.difference is not None}
-    last = max(item.sheets)
-    return _Entry(
-        number=number,
-        when=item.handed_in_at,
-        title=item.photo_title or "a photo that is no longer here",
-        first_percent=shares[1],
-        last_percent=shares[last],
-        over_claimed=over,
-        angle_differences=differences,
-    )
-
-
-def _agreement(entries: list[_Entry]) -> None:
+def _agreement(entries: tuple[OwnEntry, ...], shares: list[Shares]) -> None:
     st.subheader("Signs on which you and the key see the same")
     rows = [
         {"photo": f"{e.number}", "percent": percent, "look": name, "title": e.title}
-        for e in entries
-        for name, percent in (("first look", e.first_percent), ("handed in", e.last_percent))
+        for e, own in zip(entries, shares, strict=True)
+        for name, percent in (("first look", own.first_percent), ("handed in", own.last_percent))
         if percent is not None
     ]
     if not rows:
@@ -117,19 +70,20 @@ def _agreement(entries: list[_Entry]) -> None:
     st.altair_chart(_dressed(base.mark_line() + base.mark_point(size=90, filled=True)))
 
 
-def _angles(entries: list[_Entry]) -> None:
+def _angles(entries: tuple[OwnEntry, ...]) -> None:
     st.subheader("Your angles against the key's")
     rows = [
-        {"photo": str(e.number), "degrees": difference, "angle": _ANGLES[name], "title": e.title}
+        {"photo": str(e.number), "degrees": difference, "angle": words, "title": e.title}
         for e in entries
-        for name, difference in e.angle_differences.items()
+        for name, words in _ANGLES.items()
+        if (difference := e.difference(name)) is not None
     ]
     if not rows:
         look.quiet("As soon as you and a key have both measured an angle, the difference stands here, in degrees.")
         return
     order = [str(e.number) for e in entries]
     names = list(_ANGLES.values())
-    reach = max(_LEAST_DEGREES, *(abs(difference) for e in entries for difference in e.angle_differences.values()))
+    reach = max(_LEAST_DEGREES, *(abs(float(str(row["degrees"]))) for row in rows))
     points = (
         alt.Chart(pd.DataFrame(rows))
         .mark_point(size=110, filled=True, opacity=1)
@@ -162,9 +116,18 @@ def _spread() -> None:
         f"Your clicks on one place spread by {own.sigma_percent:.1f} % of the size of the face, over {own.n_points} points "
         "placed twice. It says how repeatable you are, not how near the truth."
     )
+    if len(own.rounds) > 1:
+        look.table(
+            ("Measured on", "Spread, % of the face's size", "Points placed twice"),
+            [
+                (f"{one.measured_at:%d %b %Y %H:%M}", f"{one.sigma_percent:.1f}", str(one.n_points))
+                for one in own.rounds
+            ],
+            "Your click spread over time",
+        )
 
 
-def _list(done: tuple[HandedIn, ...], entries: list[_Entry]) -> None:
+def _list(entries: tuple[OwnEntry, ...], shares: list[Shares]) -> None:
     st.subheader("All that you handed in")
     look.table(
         ("No.", "Photo", "Handed in", "First look", "Handed in, same as key", "Said more than the key finds"),
@@ -172,29 +135,25 @@ def _list(done: tuple[HandedIn, ...], entries: list[_Entry]) -> None:
             (
                 str(e.number),
                 e.title,
-                f"{e.when:%d %b %Y %H:%M}",
-                _percent(e.first_percent),
-                _percent(e.last_percent),
-                _count(e),
+                f"{e.done.handed_in_at:%d %b %Y %H:%M}",
+                _percent(own.first_percent),
+                _percent(own.last_percent),
+                "no key yet" if own.over_claimed is None else str(own.over_claimed),
             )
-            for e in entries
+            for e, own in zip(entries, shares, strict=True)
         ],
         "All that you handed in",
     )
     chosen = st.selectbox(
         "Read the feedback again",
-        range(len(done)),
+        range(len(entries)),
         index=None,
         format_func=lambda at: f"{entries[at].number}. {entries[at].title}",
         placeholder="Choose one",
     )
     if chosen is not None:
-        places.go("feedback", attempt=done[chosen].attempt_id)
+        places.go("feedback", attempt=entries[chosen].done.attempt_id)
 
 
 def _percent(value: float | None) -> str:
     return "no key yet" if value is None else f"{value:.0f} %"
-
-
-def _count(entry: _Entry) -> str:
-    return "no key yet" if entry.over_claimed is None else str(entry.over_claimed)

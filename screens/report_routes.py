@@ -7,10 +7,12 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from records.errors import NotFound
 from records.people import Person
 from rubric.checklist import shipped_checklist
-from rubric.reports import Report, class_report, report_csv, report_pdf, report_xlsx
+from rubric.reports import Report, class_report, report_csv, report_pdf, report_xlsx, student_report
 from screens.data import store
+from screens.own_work import ME, own_entries, own_plan, own_review, photo_titles
 from screens.photo_routes import guarded
 from screens.review_work import reviewed
 
@@ -50,6 +52,32 @@ def report_on_class(person: Person, work_id: str, *, named: bool) -> Report:
     )
 
 
+async def _mine(request: Request) -> Response:
+    return await _answer(request, "my-practice", report_on_own_work)
+
+
+def report_on_own_work(person: Person) -> Report:
+    """The person's own figures beside the keys that may be seen, and what to practise next. Raises RecordsError."""
+    checklist = shipped_checklist()
+    entries = own_entries(store(), person)
+    found = own_review(entries, checklist)
+    if found is None:
+        raise NotFound("Nothing is handed in yet whose key may be seen.")
+    review, names = found
+    return student_report(
+        review,
+        ME,
+        checklist,
+        title="My practice",
+        made_on=store().today(),
+        photo_names={**photo_titles(store(), person), **names},
+        plan=own_plan(store(), person, entries, checklist),
+    )
+
+
 def report_routes() -> list[Route]:
     """The routes as `st.App` takes them."""
-    return [Route("/reports/class/{work_id}/report.{ending}", _class)]
+    return [
+        Route("/reports/class/{work_id}/report.{ending}", _class),
+        Route("/reports/mine/report.{ending}", _mine),
+    ]

@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import timedelta
+from typing import Any
 
 import numpy as np
 from class_scene import ClassScene, join, published_set
@@ -71,7 +72,7 @@ def clicked(student: int, slot: int) -> LandmarkSet:
     return LandmarkSet(points={name: Point(x=p.x + student, y=p.y + 0.5 * slot) for name, p in KEY_LINE.points.items()})
 
 
-def simulated_class(scene: Scene, *, n_students: int = 6, n_photos: int = 4, seed: int = 3, **options: bool) -> Handed:
+def simulated_class(scene: Scene, *, n_students: int = 6, n_photos: int = 4, seed: int = 3, **options: Any) -> Handed:
     """All of it, nothing handed in yet."""
     key = simulated_key(n_photos, ITEMS, seed)
     cohort = Cohort(students=tuple(f"Student {n}" for n in range(1, n_students + 1)), blank=0.15)
