@@ -9,7 +9,7 @@ same items and photos; so a careful student or a hard photo makes nobody and not
 left out of all of it.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -85,11 +85,7 @@ def class_findings(work: ClassWork, rules: Rules | None = None) -> tuple[Finding
 def _significant(family: list[Candidate], level: float) -> list[Finding]:
     adjusted = holm(np.array([candidate.finding.p_value for candidate in family]))
     pairs = zip(family, adjusted, strict=True)
-    return [_with_p(one.finding, float(p)) for one, p in pairs if one.large and p <= level]
-
-
-def _with_p(finding: Finding, p_value: float) -> Finding:
-    return Finding(**{**finding.__dict__, "p_value": p_value})
+    return [replace(one.finding, p_value=float(p)) for one, p in pairs if one.large and p <= level]
 
 
 def _patterns(work: ClassWork, rule: Rules) -> list[list[Candidate]]:
