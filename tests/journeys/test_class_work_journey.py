@@ -197,6 +197,15 @@ def test_an_instructor_gives_a_set_and_three_students_hand_it_in(
     settle(page)
     expect(grid).to_contain_text("wren")
 
+    # A new password for finch, whose session ends with it.
+    press(page, "Back to the class")
+    page.get_by_role("tab", name="Students").click()
+    page.get_by_role("button", name="New password").first.click()
+    press(page, "Make a new password")
+    expect(page.locator("output.ll-code-small")).to_be_visible()
+    students["finch"].reload()
+    expect(students["finch"].get_by_role("heading", name="Please sign in")).to_be_visible()
+
 
 def prepared(data: Path, *, consented: bool = False, **options: Any) -> tuple[School, str, dict[str, Person]]:
     """A school with wren (Student 1) and robin (Student 2) in the class, and one assignment."""
