@@ -10,6 +10,7 @@ from records.access import instructed_class, part_in
 from records.audit import append
 from records.class_values import ClassRecord, MemberRecord, Part
 from records.errors import InvalidRecord, NotFound
+from records.handles import folded
 from records.models import AssignmentRow, ClassRow, MemberRow, PersonRow, RoleRow
 from records.people import Person, Role
 from records.rights import Right, service
@@ -130,12 +131,18 @@ def members(store: Store, person: Person, class_id: str) -> tuple[MemberRecord, 
 
 
 @service(Right.RUN_CLASS)
-def add_instructor(store: Store, person: Person, class_id: str, other_id: str) -> None:
-    """Let another instructor run the class too. Raises NotFound, NotAllowed, InvalidRecord."""
+def add_instructor(store: Store, person: Person, class_id: str, *, handle: str) -> None:
+    """Let another instructor, by the name that he or she goes by here, run the class too.
+
+    Raises
+    ------
+    NotFound, NotAllowed
+    InvalidRecord
+        Where nobody of that name is an instructor, or he or she is a student of this class.
+    """
     with store.writing() as session:
         instructed_class(session, person, class_id, to_change=True)
-        if session.get(RoleRow, (other_id, Role.INSTRUCTOR.value)) is None:
-            raise InvalidRecord("Only someone who holds the role of an instructor can run a class.")
+        other_id = _instructor_called(session, handle)
         row = session.get(MemberRow, (class_id, other_id))
         if row is None:
             session.add(_member(store, class_id, other_id, Part.INSTRUCTOR))
@@ -144,6 +151,22 @@ def add_instructor(store: Store, person: Person, class_id: str, other_id: str) -
         else:
             row.left_at = None
         append(store, session, actor_id=person.id, action="add_instructor", object_id=other_id)
+
+
+def _instructor_called(session: Session, handle: str) -> str:
+    found = (
+        select(PersonRow.id)
+        .join(RoleRow, RoleRow.person_id == PersonRow.id)
+        .where(
+            PersonRow.handle.in_((handle.strip(), folded(handle))),
+            PersonRow.erased_at.is_(None),
+            RoleRow.role == Role.INSTRUCTOR.value,
+        )
+    )
+    other_id = session.scalar(found.limit(1))
+    if other_id is None:
+        raise InvalidRecord("Nobody who goes by this name here holds the role of an instructor.")
+    return other_id
 
 
 @service(Right.JOIN_CLASS)

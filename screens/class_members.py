@@ -22,6 +22,20 @@ def show(group: ClassRecord) -> None:
         _student(group, one)
     running = [one.handle for one in people if one.part == Part.INSTRUCTOR]
     look.listing("Run by:", running)
+    with st.popover("Let another instructor in"):
+        _another_instructor(group)
+
+
+def _another_instructor(group: ClassRecord) -> None:
+    st.write("Someone who then runs this class as you do: sees all work, gives sets, takes students out.")
+    handle = st.text_input("Name that he or she goes by here", max_chars=40, key=f"colleague-{group.id}")
+    if st.button("Let in", key=f"let-in-{group.id}"):
+        try:
+            classes.add_instructor(store(), me(), group.id, handle=handle)
+        except RecordsError as error:
+            st.error(str(error))
+            return
+        st.rerun()
 
 
 def _code(group: ClassRecord) -> None:

@@ -35,8 +35,16 @@ def show() -> None:
     elif work.step == Step.HAND_IN:
         handing_in.show(work)
     else:
+        _own_spread(work)
         scoring.show(work, 1 if work.step == Step.SCORE else 2)
     _ways_on(work)
+
+
+def _own_spread(work: Working) -> None:
+    """What the second placing told, where it was a step of its own."""
+    if work.places_twice and work.points[2].points:
+        for note in work.notes:
+            look.quiet(note)
 
 
 def _slot() -> int:

@@ -56,11 +56,11 @@ def test_another_instructor_reaches_a_class_only_once_let_in(scene: Scene) -> No
     for call in calls:
         with pytest.raises(NotAllowed):
             call()
-    classes.add_instructor(store, made.instructor, made.group.id, colleague.id)
+    classes.add_instructor(store, made.instructor, made.group.id, handle=f" {colleague.handle} ")
     for call in calls:
         call()
     with pytest.raises(InvalidRecord, match="role of an instructor"):
-        classes.add_instructor(store, made.instructor, made.group.id, made.students[0].id)
+        classes.add_instructor(store, made.instructor, made.group.id, handle=made.students[0].handle)
 
 
 def test_a_removed_student_is_out_and_the_only_instructor_stays(scene: Scene) -> None:

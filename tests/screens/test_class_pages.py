@@ -150,6 +150,7 @@ def test_the_second_placing_gives_the_own_spread_and_goes_on_to_scoring() -> Non
     assert "Finish the blind round" not in [one.label for one in test.button]
     press(test, "Next: Score")
     assert test.radio
+    assert "Your own spread over 4 points placed twice" in said(test)
     spread = own_sigma_for(store, me)
     assert spread is not None
     assert spread.n_points == 4
