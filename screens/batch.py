@@ -75,6 +75,7 @@ class Batch:
     refused: dict[str, tuple[str, str]] = field(default_factory=dict)
     kept: dict[str, str] = field(default_factory=dict)
     open: str | None = None
+    people: bool | None = None
     consented: tuple[NewConsent | DollDeclaration, str] | None = None
 
     def known(self, upload_id: str) -> bool:

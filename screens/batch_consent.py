@@ -78,7 +78,7 @@ def people(key: str) -> NewConsent | None:
         key=f"covered-{key}",
     )
     signed = st.checkbox("I hold a consent that covers all of these photos and these uses today.", key=f"signed-{key}")
-    if not (shown.strip() and given_by.strip() and scopes and covered and signed):
+    if not (shown.strip() and given_by.strip() and authority.strip() and scopes and covered and signed):
         return None
     try:
         return NewConsent(

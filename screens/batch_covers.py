@@ -26,7 +26,11 @@ def show(batch: Batch, uploads: Mapping[str, Upload]) -> None:
         look.quiet("Press “Cut and cover” under a photo above to open it here.")
         return
     one = batch.waiting[chosen]
+    _close_others(batch, one)
     _open(one, uploads[chosen])
+    if batch.people and not one.faces_sought:
+        with st.spinner("Looking for faces"):
+            _propose(one, uploads[chosen])
     st.subheader(one.name)
     one.title = st.text_input(
         "Title of this photo",
@@ -71,8 +75,16 @@ def _next(batch: Batch) -> None:
         st.rerun()
 
 
+def _close_others(batch: Batch, one: Waiting) -> None:
+    """Drop the large pictures of other photos, which would fill the memory."""
+    for other in batch.waiting.values():
+        if other is not one and other.screen is not None:
+            set_pictures.forget(other.screen)
+            other.screen = None
+
+
 def _open(one: Waiting, upload: Upload) -> None:
-    """Have the large picture of this one ready; those of others are dropped, they would fill the memory."""
+    """Have the large picture of this one ready."""
     if one.screen is None or not _is_there(one.screen):
         photo = read_photo(upload.getvalue())
         one.screen = set_pictures.keep(me(), encode_jpeg(reduced(photo, SCREEN_LONGEST), quality=85))
@@ -88,11 +100,12 @@ def _is_there(token: str) -> bool:
 
 
 def _propose(one: Waiting, upload: Upload) -> None:
+    one.faces_sought = True
     try:
         found = propose_covers(read_photo(upload.getvalue()))
     except VisionError as fault:
         one.notes = (str(fault),)
         return
-    one.notes, one.faces_sought = found.notes, True
+    one.notes = found.notes
     one.proposals = tuple(area for area in found.areas if area not in one.areas)
     one.editor_revision += 1

@@ -81,7 +81,9 @@ def _refused(batch: Batch) -> None:
 
 
 def _work_on(batch: Batch, uploads: dict[str, Upload], version_id: str | None, number: int) -> None:
+    key = f"batch-{number}"
     st.header("1. What came")
+    batch.people = batch_consent.shows_people(key)
     stored = stored_hashes(store(), me())
     titles = {photo.id: photo.title for photo in list_photos(store(), me())} if stored else {}
     alike = alike_lines(batch, stored, titles)
@@ -90,7 +92,7 @@ def _work_on(batch: Batch, uploads: dict[str, Upload], version_id: str | None, n
     _cards(batch, alike)
     st.header("2. Cut and cover")
     batch_covers.show(batch, uploads)
-    st.header("3. What they show, and keep")
+    st.header("3. Consent, title, keep")
     _keeping(batch, uploads, version_id, number)
 
 
@@ -115,8 +117,7 @@ def _cards(batch: Batch, alike: dict[str, list[str]]) -> None:
 
 
 def _keeping(batch: Batch, uploads: dict[str, Upload], version_id: str | None, number: int) -> None:
-    key = f"batch-{number}"
-    people = batch_consent.shows_people(key)
+    people, key = batch.people, f"batch-{number}"
     consent: NewConsent | DollDeclaration | None = None
     if people is not None:
         consent = batch_consent.people(key) if people else batch_consent.doll(key)
@@ -128,7 +129,8 @@ def _keeping(batch: Batch, uploads: dict[str, Upload], version_id: str | None, n
         look.listing("Before they can be kept:", missing)
     n = len(batch.chosen)
     label = f"Keep {n} photo{'' if n == 1 else 's'}" + (" and put them into the set" if version_id else "")
-    if st.button(label, type="primary", disabled=bool(missing)) and consent is not None:
+    # Covers are edited in a part of the page that runs by itself, so the button may be older than what is missing now.
+    if st.button(label, type="primary", disabled=bool(missing)) and consent is not None and not missing:
         _keep(batch, uploads, consent, base, version_id, number)
 
 
@@ -137,7 +139,7 @@ def _missing(batch: Batch, people: bool | None, consent: NewConsent | DollDeclar
     if not batch.chosen:
         said.append("Every photo is left out.")
     if people is None:
-        said.append("Say what they show.")
+        said.append("Say under 1 what they show.")
     elif consent is None:
         said.append("Fill in the consent." if people else "Make the declaration.")
     if not base.strip() and not all(one.title.strip() for one in batch.chosen):

@@ -208,7 +208,8 @@ def test_a_bundle_made_before_a_withdrawal_gives_nothing_afterwards_and_a_new_on
     gone = version.photos[1].photo_id
     assert gone is not None
     jpeg = read_bytes(origin.store, origin.person, gone)
-    withdraw(origin.store, origin.person, get_photo(origin.store, origin.person, gone).consent_id)
+    done = withdraw(origin.store, origin.person, get_photo(origin.store, origin.person, gone).consent_id)
+    assert [(left.bundle_id, left.to_whom, left.n_photos) for left in done.left] == [(made.id, "Linden Room", 1)]
     stream = BytesIO()
     with pytest.raises(InvalidRecord, match="make a new one"):
         write_out(origin.store, origin.person, made.id, stream)

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from records_scene import someone_else
 from set_scene import data_folder, own_photo, picture
+from streamlit.testing.v1 import AppTest
 
 from records.consents import DollDeclaration, list_consents
 from records.errors import NotAllowed
@@ -206,3 +207,25 @@ def test_the_worker_outlives_a_photo_out_of_reach_and_a_fault_nobody_foresaw(cap
     assert proposed_points(data.store(), data.me(), second.id).landmarks == POINTS
     with pytest.raises(NotAllowed):
         proposed_points(data.store(), other, second.id)
+
+
+CONSENT_PAGE = """
+from screens import batch_consent
+
+said = batch_consent.people("x")
+import streamlit as st
+st.text("none" if said is None else f"{said.shown} {said.authority} {len(said.scopes)}")
+"""
+
+
+def test_a_consent_for_people_counts_only_once_everything_is_said_authority_included() -> None:
+    test = AppTest.from_string(CONSENT_PAGE, default_timeout=30).run()
+    for box in test.checkbox:
+        box.check()
+    test.text_input[0].set_value("pair 3")
+    test.text_input[1].set_value("the adult shown")
+    assert test.run().text[0].value == "none"
+    test.text_input[2].set_value("the adult shown, its parent")
+    assert test.run().text[0].value == "pair 3 the adult shown, its parent 2"
+    test.checkbox[0].uncheck()
+    assert test.run().text[0].value == "none"
