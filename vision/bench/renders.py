@@ -26,7 +26,7 @@ SIZE_PX = 576
 #: name, so that pictures of earlier scenes are never read as if they were today's.
 SCENES_VERSION = 2
 DEFAULT_N, DEFAULT_SEED = 500, 20
-SIZE_AND_TIME = "500 pictures take about 30 MB, and some 25 minutes on two cores the first time"
+SIZE_AND_TIME = "500 pictures take about 40 MB, and some 25 minutes on two cores the first time"
 
 _HOW_TO_RENDER = (
     "The bench's pictures are not there yet, and what renders them is missing: make it with `python3.11 -m venv "
