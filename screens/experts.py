@@ -8,8 +8,10 @@ from records.people import Role
 from records.reference_keys import key_to_edit
 from records.teaching_sets import State, get_version
 from rubric.answers import Answer
+from rubric.panel import KeyChange, PanelItem
+from rubric.reports.tables import item_words
 from screens import look, places
-from screens.agreeing import SignReadings, agreement_line, key_from_experts, readings_by_sign, set_agreement
+from screens.agreeing import agreement_line, given_up, key_from_experts, panel_of, panel_of_one
 from screens.data import checklist, me, store
 from screens.key_desk import Desk, reload, start_from
 from screens.words import ANSWERS
@@ -50,9 +52,9 @@ def _of_a_version(version_id: str) -> None:
         places.go("set", version=version_id)
     st.title(f"Experts' readings: {version.title}")
     readings = expert_keys_in(store(), me(), version_id)
-    agreement = set_agreement(readings, checklist())
-    if agreement is not None:
-        look.lede(agreement_line(agreement))
+    panel = panel_of(readings, checklist())
+    if panel is not None:
+        look.lede(agreement_line(panel))
         look.quiet("Signs that no photo can show are left out. A blank is no answer. Few photos give wide intervals.")
     titles = {photo.photo_id: f"{photo.position}. {photo.title}" for photo in version.photos}
     for one in readings:
@@ -90,26 +92,30 @@ def _ways(one: ExpertKeys, version_id: str, draft: bool) -> None:
 
 
 def _readings(one: ExpertKeys, title: str, version_id: str, draft: bool) -> None:
-    signs = readings_by_sign(one.all, checklist())
-    parted = [sign for sign in signs if sign.parted]
+    panel = panel_of_one(one.all, checklist())
+    parted = [item for item in panel.items if not item.agreed]
     if len(one.all) > 1:
         if parted:
-            look.listing("They part on:", (_parted_line(sign) for sign in parted))
+            look.listing("They part on:", (_parted_line(item) for item in parted))
+            look.quiet("In class work these signs are shown and compared with nobody, whatever the key says.")
         else:
             look.quiet("They agree on every sign that more than one of them answered.")
     with st.expander("All readings, sign by sign"):
         look.table(
-            ["Sign", *(key.expert for key in one.all)],
-            [[sign.item.text, *(_word(answer) for _, answer in sign.answers)] for sign in signs],
+            ["Sign", *panel.experts],
+            [
+                [item_words(checklist(), item.item), *(_word(item.answers.get(expert)) for expert in panel.experts)]
+                for item in panel.items
+            ],
             f"Readings of {title}",
         )
     if len(one.all) > 1 and draft:
         _consensus(one, version_id)
 
 
-def _parted_line(sign: SignReadings) -> str:
-    said = ", ".join(f"{expert}: {_word(answer)}" for expert, answer in sign.answers if answer is not None)
-    return f"{sign.item.text} ({said})"
+def _parted_line(item: PanelItem) -> str:
+    said = ", ".join(f"{expert}: {_word(answer)}" for expert, answer in item.answers.items())
+    return f"{item_words(checklist(), item.item)} ({said})"
 
 
 def _word(answer: Answer | None) -> str:
@@ -126,12 +132,20 @@ def _consensus(one: ExpertKeys, version_id: str) -> None:
         return
     with st.popover("Make one key of these"):
         st.write(
-            "What most of them say becomes the reference key, what they part on evenly is left blank for you to settle, and "
-            "points lie in the middle of theirs."
+            "What they all say becomes the reference key, what they part on is left blank for you to settle together, and points "
+            "lie in the middle of theirs."
             + (" The key that is there now is replaced; its history stays." if present.key is not None else "")
         )
+        changes = given_up(one.all)
+        if changes:
+            look.listing("Who changes what:", (_change_line(change) for change in changes))
         if st.button("Make the key", key=f"consensus-{one.photo_id}"):
             key, points = key_from_experts(one.all)
             work = reload(Desk.REFERENCE, one.photo_id)
             start_from(work, key, points)
             places.go("key", photo=one.photo_id, version=version_id)
+
+
+def _change_line(change: KeyChange) -> str:
+    into = "left open" if change.consensus is None else _word(change.consensus)
+    return f"{change.expert}, {item_words(checklist(), change.item)} {_word(change.own)} → {into}"

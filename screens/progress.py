@@ -5,7 +5,7 @@ import pandas as pd
 import streamlit as st
 
 from records.own_sigma import own_sigma_for
-from screens import look, places, practise_next
+from screens import look, places, practise_next, report_routes
 from screens.data import checklist, me, store
 from screens.own_work import OwnEntry, own_angles, own_attempts, own_entries
 from screens.progress_days import by_day
@@ -39,8 +39,7 @@ def show() -> None:
     _list(entries, shares)
     with st.expander("Save as a report"):
         look.quiet("What stands on this page and each answer that differs from a key, for you alone.")
-        for ending, words in (("pdf", "PDF"), ("xlsx", "spreadsheet (XLSX)"), ("csv", "text table (CSV)")):
-            look.download(f"/reports/mine/report.{ending}", f"Save as {words}")
+        report_routes.offer("/reports/mine/report.{ending}")
 
 
 def _agreement(entries: tuple[OwnEntry, ...], shares: list[Shares]) -> None:

@@ -11,10 +11,12 @@ from records.errors import NotFound
 from records.people import Person
 from rubric.checklist import shipped_checklist
 from rubric.reports import Report, class_report, report_csv, report_pdf, report_xlsx, student_report
+from screens import look
 from screens.data import store
 from screens.own_work import ME, own_entries, own_plan, own_review, photo_titles
 from screens.photo_routes import guarded
 from screens.review_work import reviewed
+from screens.set_figures import report_on_set
 
 _KINDS: Mapping[str, tuple[str, Callable[[Report], bytes]]] = MappingProxyType(
     {
@@ -75,9 +77,21 @@ def report_on_own_work(person: Person) -> Report:
     )
 
 
+async def _set(request: Request) -> Response:
+    version_id = request.path_params["version_id"]
+    return await _answer(request, "set", lambda person: report_on_set(store(), person, version_id, shipped_checklist()))
+
+
 def report_routes() -> list[Route]:
     """The routes as `st.App` takes them."""
     return [
         Route("/reports/class/{work_id}/report.{ending}", _class),
         Route("/reports/mine/report.{ending}", _mine),
+        Route("/reports/set/{version_id}/report.{ending}", _set),
     ]
+
+
+def offer(path: str) -> None:
+    """The three links to a report, by its address without the ending."""
+    for ending, words in (("pdf", "PDF"), ("xlsx", "spreadsheet (XLSX)"), ("csv", "text table (CSV)")):
+        look.download(path.replace("{ending}", ending), f"Save as {words}")

@@ -6,7 +6,16 @@ from pathlib import Path
 import streamlit as st
 
 from rubric.class_review import Rate
-from screens import class_look, look, places, review_angles, review_findings, review_points, review_tables
+from screens import (
+    class_look,
+    look,
+    places,
+    report_routes,
+    review_angles,
+    review_findings,
+    review_points,
+    review_tables,
+)
 from screens.data import checklist, me, store
 from screens.review_work import ReviewedWork, reviewed
 from screens.to_top import to_top
@@ -73,5 +82,4 @@ def _reports(work: ReviewedWork) -> None:
     with st.expander("Save as a report"):
         named = "?names=1" if st.session_state.get("names-of-students", False) else ""
         look.quiet("The same figures as on this page, with students by number unless names are shown.")
-        for ending, words in (("pdf", "PDF"), ("xlsx", "spreadsheet (XLSX)"), ("csv", "text table (CSV)")):
-            look.download(f"/reports/class/{work.assignment.id}/report.{ending}{named}", f"Save as {words}")
+        report_routes.offer(f"/reports/class/{work.assignment.id}/report.{{ending}}{named}")

@@ -120,7 +120,7 @@ def _among_students(work: ReviewedWork) -> None:
     names = [item_words(checklist(), item) for item in work.review.table.key.items]
     rows = [("All signs", work.review.among_students), *zip(names, work.review.by_item, strict=True)]
     look.table(
-        ["Sign", "Fleiss' kappa", "Gwet's AC1", "Remark"],
+        ["Sign", "Kappa", "Gwet's AC1", "Remark"],
         [(name, agreement_words(both.kappa), agreement_words(both.ac1), both.note) for name, both in rows],
         "Agreement among students",
     )

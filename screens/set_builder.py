@@ -9,8 +9,9 @@ from records.errors import RecordsError
 from records.expert_keys import expert_keys_in
 from records.photos import list_photos
 from records.teaching_sets import SetPhoto, State, VersionRecord
+from rubric.panel import PanelReview
 from screens import look, places, set_frozen
-from screens.agreeing import SetAgreement, agreement_line, set_agreement
+from screens.agreeing import agreement_line, panel_of
 from screens.data import checklist, me, store
 from screens.sets import DIFFICULTY, STATE_WORDS, day
 from screens.waiting_points import ask_for_points
@@ -57,7 +58,7 @@ def _draft(version: VersionRecord) -> None:
     waiting = ask_for_points()
     if waiting:
         look.quiet(f"Points are being proposed for {waiting} of your photos; go on meanwhile.")
-    agreement = set_agreement(expert_keys_in(store(), me(), version.id), checklist())
+    agreement = panel_of(expert_keys_in(store(), me(), version.id), checklist())
     left, right = st.columns([7, 4], gap="large")
     with right:
         _publishing(version)
@@ -188,7 +189,7 @@ def _publish(version: VersionRecord) -> None:
         st.session_state["said"] = "Published. Instructors can give it to their classes now."
 
 
-def _experts(version: VersionRecord, agreement: SetAgreement | None) -> None:
+def _experts(version: VersionRecord, agreement: PanelReview | None) -> None:
     with st.container(border=True):
         st.subheader("Experts' agreement")
         if agreement is None:

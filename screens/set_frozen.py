@@ -4,7 +4,7 @@ import streamlit as st
 
 from records import teaching_sets as sets
 from records.teaching_sets import SetPhoto, State, VersionRecord
-from screens import look, places, set_sharing
+from screens import look, places, report_routes, set_sharing
 from screens.data import me, store
 from screens.sets import DIFFICULTY
 
@@ -28,6 +28,10 @@ def show(version: VersionRecord) -> None:
         with st.container(border=True):
             st.subheader("On paper")
             set_sharing.worksheets(version)
+        with st.container(border=True):
+            st.subheader("Report")
+            look.quiet("The keys, where experts part, and how far those agree whose readings you may see.")
+            report_routes.offer(f"/reports/set/{version.id}/report.{{ending}}")
         with st.container(border=True):
             st.subheader("Export")
             set_sharing.export_form(version)

@@ -5,19 +5,20 @@ from datetime import UTC, datetime
 import pytest
 
 from records.expert_keys import ExpertKey, ExpertKeys
-from rubric.answers import Answer, KeyAnswer, Phase, ReferenceKey, Settles, View
+from rubric.answers import Answer, KeyAnswer, Phase, ReferenceKey, View
 from rubric.checklist import shipped_checklist
 from screens.agreeing import (
     agreement_line,
+    given_up,
     key_from_experts,
+    panel_of,
+    panel_of_one,
     points_from_experts,
-    readings_by_sign,
-    set_agreement,
 )
 from vision.landmarks import LandmarkSet, Point, Visibility
 
 CHECKLIST = shipped_checklist()
-SEEN, NOT, CANT = Answer.SEEN, Answer.NOT_SEEN, Answer.CANT_TELL
+SEEN, NOT = Answer.SEEN, Answer.NOT_SEEN
 
 
 def reading(expert: str, answers: dict[str, Answer], *, view: View = View.SIDE, whys: str = "") -> ExpertKey:
@@ -43,83 +44,73 @@ def photo(*keys: ExpertKey) -> ExpertKeys:
 def test_signs_that_no_photo_shows_stay_out() -> None:
     ask = CHECKLIST.ask_items()[0].id
     both = {ask: SEEN, "close": SEEN}
-    signs = readings_by_sign([reading("a", both), reading("b", both)], CHECKLIST)
-    assert [sign.item.id for sign in signs] == ["close"]
+    panel = panel_of_one([reading("a", both), reading("b", both)], CHECKLIST)
+    assert [item.item for item in panel.items] == ["close"]
 
 
 def test_a_sign_is_parted_where_answers_differ_and_a_blank_is_no_answer() -> None:
     keys = [reading("a", {"close": SEEN, "lips_out": SEEN}), reading("b", {"close": NOT})]
-    parted = {sign.item.id: sign.parted for sign in readings_by_sign(keys, CHECKLIST)}
-    assert parted == {"close": True, "lips_out": False}
+    agreed = {item.item: item.agreed for item in panel_of_one(keys, CHECKLIST).items}
+    assert agreed == {"close": False, "lips_out": True}
 
 
-def test_two_experts_get_percent_agreement_and_cohens_kappa() -> None:
+def test_the_line_tells_how_often_experts_agree_and_with_chance_taken_out() -> None:
     # Of 4 answers 3 agree. Margins a: 2 seen 2 not, b: 3 seen 1 not: expected .5; kappa = (.75 - .5) / (1 - .5) = .5.
     first = photo(
         reading("a", {"close": SEEN, "supported": SEEN, "body_line": NOT, "lips_out": NOT}),
         reading("b", {"close": SEEN, "supported": SEEN, "body_line": NOT, "lips_out": SEEN}),
     )
-    found = set_agreement([first, photo(reading("a", {"close": SEEN}))], CHECKLIST)
+    found = panel_of([first, photo(reading("a", {"close": SEEN}))], CHECKLIST)
     assert found is not None
-    assert (found.n_photos, found.name) == (1, "Cohen's kappa")
     assert found.percent.value == pytest.approx(0.75)
-    assert found.chance_corrected.value == pytest.approx(0.5)
-    assert agreement_line(found).startswith(
-        "On 1 photo with two or more readings the experts agree in 75 % of 4 answers"
-    )
-    assert "0.50" in agreement_line(found)
+    line = agreement_line(found)
+    assert line.startswith("On 1 photo with two or more readings the experts agree in 75 % of 4 answers")
+    assert "Cohen's kappa 0.50" in line
 
 
-def test_three_experts_get_krippendorffs_alpha_and_may_have_read_different_photos() -> None:
-    found = set_agreement(
-        [
-            photo(reading("a", {"close": SEEN, "lips_out": NOT}), reading("b", {"close": SEEN, "lips_out": NOT})),
-            photo(reading("b", {"close": NOT, "lips_out": SEEN}), reading("c", {"close": NOT, "lips_out": NOT})),
-        ],
-        CHECKLIST,
+def test_experts_may_have_read_different_photos() -> None:
+    one = ExpertKeys(
+        photo_id="q",
+        mine=None,
+        n_experts=2,
+        all=(reading("b", {"close": NOT, "lips_out": SEEN}), reading("c", {"close": NOT, "lips_out": NOT})),
+        opened=True,
     )
+    both = {"close": SEEN, "lips_out": NOT}
+    found = panel_of([photo(reading("a", both), reading("b", both)), one], CHECKLIST)
     assert found is not None
-    assert (found.n_photos, found.name) == (2, "Krippendorff's alpha")
+    assert found.experts == ("a", "b", "c")
     assert found.percent.value == pytest.approx(0.75)
+    assert found.disputed == {"p": frozenset(), "q": frozenset({"lips_out"})}
 
 
 def test_nothing_is_said_of_photos_with_one_reading_or_readings_that_may_not_be_seen() -> None:
     hidden = ExpertKeys(photo_id="p", mine=None, n_experts=2, all=(), opened=False)
-    assert set_agreement([hidden, photo(reading("a", {"close": SEEN}))], CHECKLIST) is None
+    assert panel_of([hidden, photo(reading("a", {"close": SEEN}))], CHECKLIST) is None
 
 
 def test_kappa_without_variation_is_told_as_undefined_and_not_as_a_number() -> None:
     same = photo(reading("a", {"close": SEEN, "supported": SEEN}), reading("b", {"close": SEEN, "supported": SEEN}))
-    found = set_agreement([same], CHECKLIST)
+    found = panel_of([same], CHECKLIST)
     assert found is not None
-    assert "is not defined here: no variation" in agreement_line(found)
+    assert "kappa is not defined here (no variation" in agreement_line(found)
 
 
-def test_a_key_from_experts_keeps_what_most_say_and_leaves_blank_what_they_part_on_evenly() -> None:
+def test_a_key_from_experts_keeps_what_all_say_and_tells_who_gives_up_what() -> None:
     keys = [
-        reading("a", {"close": SEEN, "supported": SEEN, "lips_out": NOT}, whys="the arm lies close"),
+        reading("a", {"close": SEEN, "supported": SEEN}, whys="the arm lies close"),
         reading("b", {"close": SEEN, "supported": NOT}, whys="no light between"),
-        reading("c", {"close": NOT}, view=View.OBLIQUE),
+        reading("c", {"close": SEEN}, view=View.OBLIQUE),
     ]
     key, _ = key_from_experts(keys)
     assert (key.phase, key.view) == (Phase.AT_BREAST, View.SIDE)
     assert set(key.answers) == {"close"}
-    close = key.answers["close"]
-    assert (close.answer, close.accepted) == (SEEN, frozenset({NOT}))
-    assert close.why == "the arm lies close. no light between."
+    assert key.answers["close"].answer == SEEN
+    assert "no light between" in key.answers["close"].why
+    changes = [(one.expert, one.item, one.own, one.consensus) for one in given_up(keys)]
+    assert changes == [("a", "supported", SEEN, None), ("b", "supported", NOT, None)]
     with pytest.raises(ValueError, match="two or more"):
         key_from_experts(keys[:1])
-
-
-def test_what_an_expert_accepts_beside_stays_accepted() -> None:
-    keys = [reading("a", {}), reading("b", {})]
-    first = KeyAnswer(answer=CANT, why="dark", accepted=frozenset({SEEN}), settles=Settles.CLOSER)
-    for key in keys:
-        object.__setattr__(key.key, "answers", {"lips_out": first})
-    made, _ = key_from_experts(keys)
-    assert made.answers["lips_out"] == KeyAnswer(
-        answer=CANT, why="dark.", accepted=frozenset({SEEN}), settles=Settles.CLOSER
-    )
 
 
 def test_points_lie_in_the_middle_of_where_two_or_more_put_them() -> None:
