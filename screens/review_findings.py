@@ -55,7 +55,7 @@ def _point(work: ReviewedWork, point: TeachingPoint, name: str) -> None:
                 photo_signs(work, point.finding.photo)
         if point.photos:
             look.quiet("To teach it next, show:")
-            _cards(work, ((one.photo, one.item) for one in point.photos), name)
+            _cards(work, ((one.photo, one.item) for one in point.photos), name, point.finding.student)
         if kind in (FindingKind.ITEM, FindingKind.ITEM_ON_PHOTO) and point.finding.item is not None:
             _contrast(work, point.finding.item)
 
@@ -64,14 +64,20 @@ def _sentences(point: TeachingPoint) -> str:
     return f"{point.text} 95 % interval {point.interval}." if point.interval else point.text
 
 
-def _cards(work: ReviewedWork, shown: Iterable[tuple[str, str | None]], name: str) -> None:
+def _cards(work: ReviewedWork, shown: Iterable[tuple[str, str | None]], name: str, student: str | None) -> None:
     for (photo, item), column in zip(shown, st.columns(3), strict=False):
         with column:
             _picture(work, photo)
             look.card_text(
                 work.photo_name(photo), [] if item is None else [f"look at: {item_words(checklist(), item)}"]
             )
-            if st.button("Open on the projector", key=f"show-{name}-{photo}", width="stretch"):
+            attempt = None if student is None else work.attempt_of(student, photo)
+            if attempt is not None:
+                if st.button(
+                    f"Read {work.student_name(student or '')}'s answers", key=f"read-{name}-{photo}", width="stretch"
+                ):
+                    places.go("submission", attempt=attempt)
+            elif st.button("Open on the projector", key=f"show-{name}-{photo}", width="stretch"):
                 places.go("projector", work=work.assignment.id, photo=photo, sign=item or "")
 
 

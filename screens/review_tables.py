@@ -10,7 +10,7 @@ from rubric.class_figures import GroupFigures
 from rubric.class_table import CANT_TELL
 from rubric.estimates import Agreement
 from rubric.reports.tables import answer_words, item_words
-from screens import look
+from screens import look, places
 from screens.data import checklist
 from screens.review_charts import MapCell, heat_map, share_words, shares
 from screens.review_findings import photo_signs
@@ -159,6 +159,7 @@ def students(work: ReviewedWork) -> None:
         ],
         "Students",
     )
+    _read(work)
     change = work.review.change
     if change is not None:
         st.subheader("What the second look changed")
@@ -168,6 +169,17 @@ def students(work: ReviewedWork) -> None:
             f"changed otherwise, of {int(change.compared.sum())}. On balance {100 * float(net.value[0]):+.1f} % of a student's "
             f"answers ({100 * float(net.low[0]):+.1f} to {100 * float(net.high[0]):+.1f} %)."
         )
+
+
+def _read(work: ReviewedWork) -> None:
+    """The way to one student's work on one photo."""
+    with st.container(horizontal=True, vertical_alignment="bottom"):
+        labels = [one.student for one in work.review.students]
+        label = st.selectbox("Read the work of", labels, format_func=work.student_name, key="review-read-student")
+        done = [photo for photo in work.slots if label is not None and work.attempt_of(label, photo) is not None]
+        photo = st.selectbox("on", done, format_func=work.photo_name, key="review-read-photo")
+        if st.button("Open it", disabled=photo is None, type="primary") and label is not None and photo is not None:
+            places.go("submission", attempt=work.attempt_of(label, photo) or "")
 
 
 def experts(work: ReviewedWork) -> None:

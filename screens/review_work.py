@@ -65,6 +65,17 @@ class ReviewedWork:
         title = self.slots[photo].title
         return f"Photo {photo}: {title}" if title else f"Photo {photo}, no longer here"
 
+    def attempt_of(self, label: str, photo: str) -> str | None:
+        """The try that counts of that student at that photo; None where nothing is handed in."""
+        return next(
+            (
+                one.attempt_id
+                for one in self.answers.latest()
+                if str(one.slot) == photo and self.answers.students[one.student].label == label
+            ),
+            None,
+        )
+
     def student_name(self, label: str) -> str:
         """A student as the page may call them: by name only where names were asked for."""
         found = next((one for one in self.answers.students if one.label == label), None)
