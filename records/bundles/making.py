@@ -7,7 +7,7 @@ consent no longer covers it cannot leave a second time.
 import hashlib
 import secrets
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime
 from tempfile import SpooledTemporaryFile
 from typing import BinaryIO, cast
 
@@ -15,11 +15,12 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from records.audit import append
-from records.bundles.checking import seal_of_contents
+from records.bundles.checking import checked_contents, seal_of_contents
 from records.bundles.form import BundledPhoto, CarriedConsent, Contents, LeftOut, photo_name
+from records.bundles.opening import opened
 from records.bundles.packing import write_bundle
 from records.consents import Kind, Scope, refusal
-from records.errors import InvalidRecord, NotFound
+from records.errors import BundleRefused, InvalidRecord, NotFound
 from records.models import BundleRow, ConsentRow, SetPhotoRow, VersionRow
 from records.people import Person
 from records.photo_files import StoredFile
@@ -85,7 +86,7 @@ def make_bundle(store: Store, person: Person, version_id: str, *, to_whom: str) 
     Raises
     ------
     InvalidRecord
-        For a draft, a set of which nothing may travel, or no word on to whom.
+        For a draft, a set of which nothing may travel, one that is too large to be taken in, or no word on to whom.
     NotFound, StorageFault
     """
     named = required_text("to whom it goes", to_whom)
@@ -93,7 +94,7 @@ def make_bundle(store: Store, person: Person, version_id: str, *, to_whom: str) 
         found = _found(store, session, version_id)
     if not found.photo_ids:
         raise InvalidRecord("No photo of this set has a consent that lets it travel, so there is nothing to export.")
-    digest = _hash(store, found)
+    digest = _hash(store, found, to_check=True)
     with store.writing() as session:
         if _found(store, session, version_id) != found:
             raise InvalidRecord("The set changed while the bundle was made; please make it again.")
@@ -218,16 +219,26 @@ def _carried(consent: ConsentRow) -> CarriedConsent:
     )
 
 
-def _hash(store: Store, found: _Found) -> str:
-    """The hash of the zip, made and read once through."""
+def _hash(store: Store, found: _Found, *, to_check: bool = False) -> str:
+    """The hash of the zip, made and read once through; `to_check` sees that whoever gets it can take it in."""
     digest = hashlib.sha256()
     with SpooledTemporaryFile(max_size=_IN_MEMORY) as file:
         to = cast(BinaryIO, file)
         write_bundle(found.contents, lambda place: store.files.read(found.files[place]), to)
+        if to_check:
+            _check_readable(to, store.today())
         to.seek(0)
         while piece := to.read(_CHUNK):
             digest.update(piece)
     return digest.hexdigest()
+
+
+def _check_readable(bundle: BinaryIO, today: date) -> None:
+    try:
+        with opened(bundle) as read:
+            checked_contents(read, today)
+    except BundleRefused as fault:
+        raise InvalidRecord(f"No other school could take this set in, so it was not exported. {fault}") from fault
 
 
 def _record_of(row: BundleRow) -> BundleRecord:

@@ -19,6 +19,7 @@ from records.models import KeyRow, PhotoRow, SetPhotoRow, VersionRow
 from records.people import Person
 from records.rights import Right, service
 from records.store import Store
+from records.stored_json import stored_key, stored_landmarks
 from records.teaching_sets.drafts import add_version, new_place
 from records.teaching_sets.rows import draft_to_change, set_row, version_row
 from records.teaching_sets.seal import seal_of
@@ -120,7 +121,9 @@ def _freeze(session: Session, version: VersionRow) -> None:
         version.photos.remove(place)
     for position, place in enumerate(places(version), start=1):
         key = session.get_one(KeyRow, place.photo_id)
-        place.position, place.answers, place.landmarks = position, key.answers, key.landmarks
+        # In the one form that reading and writing again does not change, or a seal would not hold after a journey.
+        place.position, place.answers = position, stored_key(key_from_json(key.answers))
+        place.landmarks = stored_landmarks(landmarks_from_json(key.landmarks))
 
 
 @service(Right.BUILD_SET)

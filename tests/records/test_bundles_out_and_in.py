@@ -15,7 +15,7 @@ from pathlib import Path
 import pytest
 from bundle_scene import Parts, a_published_set, received, screen_copy, sent, sqlite_scene_in, state_of
 from nursery import Reaper, ReapingDisk
-from records_scene import KEY, Clock, Scene, is_one_sentence, someone_else
+from records_scene import KEY, Clock, Scene, add, is_one_sentence, someone_else
 from sqlalchemy import event, select, text
 
 from records import teaching_sets as sets
@@ -24,6 +24,7 @@ from records.bundles import bundles_of, make_bundle, take_in, travelling, write_
 from records.consents import Kind, Scope, list_consents
 from records.disk import LocalDisk
 from records.errors import BundleRefused, InvalidRecord, NotAllowed, NotFound, StorageFault
+from records.keys import set_key
 from records.models import PhotoRow
 from records.people import Role, local_person
 from records.photos import get_photo, read_bytes
@@ -32,6 +33,8 @@ from records.store import Store
 from records.teaching_sets import State, VersionRecord
 from records.teaching_sets.seal import canonical
 from records.withdrawal import withdraw
+from rubric.answers import Answer, KeyAnswer, Spot
+from vision.landmarks import LandmarkSet, Point
 
 
 @pytest.fixture
@@ -94,6 +97,21 @@ def test_a_set_is_the_same_on_another_data_folder_byte_for_byte_in_photos_and_ke
         assert mine.photo_id is not None
         assert replace(mine, photo_id=theirs.photo_id) == theirs
         assert key_to_edit(scene.store, scene.person, mine.photo_id).key is not None
+
+
+def test_whole_numbers_among_the_points_are_the_same_there_too(origin: Scene, scene: Scene) -> None:
+    """JSON tells 300 from 300.0, and a seal over text would."""
+    photo = add(origin.store, origin.person, shade=10)
+    whole = LandmarkSet(points={"ear": Point(x=300, y=100, sigma=2, by="reference")})
+    spotted = replace(KEY, answers={"close": KeyAnswer(answer=Answer.SEEN, why="", spot=Spot(x=1, y=0))})
+    set_key(origin.store, origin.person, photo.id, spotted, whole)
+    begun = sets.new_set(origin.store, origin.person, "Whole").draft
+    assert begun is not None
+    draft = sets.add_photos(origin.store, origin.person, begun.id, [photo.id], expected_revision=1)
+    here = sets.publish(origin.store, origin.person, draft.id, expected_revision=draft.revision, checklist_version="1")
+    there = received(scene, sent(origin, here.id))
+    assert there.seal == here.seal
+    assert frozen(scene, there) == frozen(origin, here)
 
 
 def test_an_imported_set_can_be_taken_further_and_exported_again_to_the_same_photos(
@@ -234,6 +252,14 @@ def test_a_draft_or_a_set_of_which_nothing_may_travel_is_not_exported(origin: Sc
         make_bundle(origin.store, origin.person, version.id, to_whom="x")
     with pytest.raises(NotFound):
         write_out(origin.store, origin.person, "0" * 32, BytesIO())
+
+
+def test_a_set_that_nobody_could_take_in_is_not_exported(origin: Scene, monkeypatch: pytest.MonkeyPatch) -> None:
+    version = a_published_set(origin)
+    monkeypatch.setattr("records.bundles.opening.MAX_BUNDLE_BYTES", 2000)
+    with pytest.raises(InvalidRecord, match=r"No other school could take this set in.*larger than"):
+        make_bundle(origin.store, origin.person, version.id, to_whom="Linden Room")
+    assert bundles_of(origin.store, origin.person, version.id) == ()
 
 
 @pytest.mark.parametrize("role", [Role.INSTRUCTOR, Role.STUDENT])

@@ -27,6 +27,7 @@ from records.people import Role
 from records.photo_readings import keep_proposed_points
 from records.reference_keys import How, key_to_edit, write_key
 from records.teaching_sets import State
+from records.withdrawal import remove_photo
 from rubric.answers import Answer, KeyAnswer, ReferenceKey
 from screens import data, waiting_points
 from screens.point_worker import PointWorker
@@ -249,6 +250,21 @@ def test_the_agreement_and_what_experts_part_on_are_shown_and_a_key_is_made_of_t
     assert set(made.landmarks.points) == set(POINTS.points)
     assert made.history[0].how == How.FROM_EXPERTS
     assert "agree in 50 %" in said(page("set", version=built.id))
+
+
+def test_a_photo_that_was_removed_leaves_a_mark_on_every_page_of_its_set_and_breaks_none() -> None:
+    photos = [keyed_photo(seed) for seed in (1, 2)]
+    version = published(*photos)
+    built = sets.new_draft(data.store(), data.me(), version.set_id)
+    remove_photo(data.store(), data.me(), photos[0].id)
+    words = said(page("set", version=version.id))
+    assert "This photo was removed." in words
+    assert photos[0].id not in words
+    assert "Photos (1)" in words
+    assert "Photo 1: It was removed." in words
+    assert "Photos (1)" in said(page("set", version=built.id))
+    assert "2. Doll 2" in said(page("experts", version=version.id))
+    assert len(page("key", photo=photos[0].id).error) == 1
 
 
 @pytest.mark.parametrize(("name", "query"), [("set", {"version": "0" * 32}), ("key", {"photo": "0" * 32})])
