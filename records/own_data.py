@@ -14,10 +14,11 @@ from typing import Any
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from records.account_rows import keep_an_educator
 from records.audit import append
 from records.ending import Gone
 from records.erasing import erase_person
-from records.errors import NotAllowed, NotFound
+from records.errors import InvalidRecord, NotAllowed, NotFound
 from records.for_good import delete_files, write_down
 from records.journal import Kind
 from records.models import (
@@ -107,10 +108,12 @@ def _not_the_last(session: Session, person: Person) -> None:
         .select_from(AccountRow)
         .where(AccountRow.person_id != person.id, AccountRow.closed_at.is_(None))
     )
-    left = others.where(AccountRow.person_id.in_(educators))
     mine = educators.where(RoleRow.person_id == person.id)
-    if session.scalar(mine) is not None and session.scalar(others) and not session.scalar(left):
-        raise NotAllowed("You are the only educator here; give that role to someone else first.")
+    if session.scalar(mine) is not None and session.scalar(others):
+        try:
+            keep_an_educator(session, person.id)
+        except InvalidRecord as fault:
+            raise NotAllowed("You are the only educator here; give that role to someone else first.") from fault
 
 
 def _parts(session: Session, me: str) -> Iterator[tuple[str, Rows | dict[str, Any]]]:

@@ -20,6 +20,7 @@ from records.for_good import note_the_log
 from records.journal import JOURNAL_VARIABLE, Journal, Kind, journal_folder
 from records.models import PhotoRow
 from records.photo_files import KeptFiles, PhotoFiles, reason
+from records.sessions import end_every_session
 from records.store import PHOTOS_VARIABLE, Store, database_url, photo_files_of, utc_now
 
 
@@ -168,6 +169,7 @@ def _noted(store: Store, manifest: Manifest) -> Restored:
     with store.writing() as session:
         # From here on the journal expects the log as it came back.
         note_the_log(store, session, Kind.RESTORED)
+        end_every_session(store, session)
         append(store, session, actor_id=None, action="restore")
         there = session.scalar(select(func.count()).select_from(PhotoRow).where(PhotoRow.removed_at.is_(None))) or 0
     n_held = sum(name.startswith(f"{PHOTOS}/") for name in manifest.files) // 2

@@ -14,6 +14,7 @@ import streamlit as st  # noqa: E402
 from records.accounts import has_accounts  # noqa: E402
 from records.errors import NotSignedIn, RecordsError  # noqa: E402
 from records.people import LOCAL_HANDLE, Person  # noqa: E402
+from records.retention import daily  # noqa: E402
 from screens import data, header, look, places  # noqa: E402
 from screens.pages import PAGES, PageEntry  # noqa: E402
 
@@ -23,6 +24,7 @@ def main() -> None:
     st.set_page_config(page_title="Latch and Line", page_icon=look.ICON, layout="wide")
     look.apply()
     person, fault = _who()
+    _once_a_day()
     school = person is not None and has_accounts(data.store())
     pages = {entry.name: _page(entry, person, school) for entry in PAGES}
     places.register(pages)
@@ -46,6 +48,13 @@ def _who() -> tuple[Person | None, str]:
         st.session_state.clear()
     st.session_state["_whose"] = person.id if person else ""
     return person, ""
+
+
+def _once_a_day() -> None:
+    try:
+        daily(data.store())
+    except RecordsError as error:
+        st.warning(str(error))
 
 
 def _page(entry: PageEntry, person: Person | None, school: bool) -> Any:

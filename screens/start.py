@@ -10,6 +10,7 @@ from records.withdrawal import remove_photo, withdraw
 from screens import adding, class_look, example_offer, look, my_work, places
 from screens.class_words import ORDERS
 from screens.data import me, store
+from screens.ledger_words import after_withdrawing, left_lines
 
 _COLUMNS = 3
 
@@ -129,5 +130,8 @@ def _removal(photo: PhotoRecord) -> None:
         if photo.kind != "doll":
             st.write("A withdrawn consent removes every photo that rests on it.")
             if st.button("The consent was withdrawn", key=f"withdraw-{photo.id}"):
-                withdraw(store(), me(), photo.consent_id)
+                done = withdraw(store(), me(), photo.consent_id)
+                holders = "; ".join(left_lines(done.left))
+                told = f" Copies that left before, to be asked back: {holders}." if holders else ""
+                st.session_state["said"] = after_withdrawing(done) + told
                 st.rerun()
