@@ -1,4 +1,4 @@
-"""What is kept: people, consents, photos, reference keys, attempts at a photo. Knows no screen and no pixel.
+"""What is kept: people, consents, photos, keys, teaching sets, classes and their work. Knows no screen and no pixel.
 
 All services are plain functions: the store, the acting person, then what to do. They answer with frozen dataclasses
 and raise only what `records.errors` lists. Ids are random 32-digit hexadecimal strings.
@@ -55,4 +55,16 @@ and raise only what `records.errors` lists. Ids are random 32-digit hexadecimal 
 
     own_sigma.record_own_sigma(store, person, *, sigma_percent, n_points, attempt_id=None) -> OwnSigmaRecord
     own_sigma.own_sigma_for(store, person) -> OwnSigma | None              pooled over all rounds, with the rounds in it
+
+Where the rest lies, by subject; each module says what it offers:
+
+    who acts        rights (the table of who may do what), people, accounts, managing, sessions, joining, identities,
+                    settings, limits, passwords ; audit (written), audit_log (read)
+    consents        consents, ledger, scans, withdrawal, journal, replay, ending, erasing, retention, own_data
+    keys            keys, reference_keys, expert_keys, panel_keys, key_rule
+    teaching sets   teaching_sets/, bundles/, photo_readings
+    classes         classes, assignments, class_work, slots, assignment_progress, class_answers, reviews, comments,
+                    example_class, example_end, practice_photos
+    the store       store, opening, database, schema, migrations/, models/, faults, disk, photo_files, remote_files, sweep
+    safe keeping    backup, restoring, verifying, postgres_tools
 """
