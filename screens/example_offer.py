@@ -16,13 +16,11 @@ def offer() -> None:
         return
     there = example_class_of(store(), me())
     with st.container(border=True):
-        row = st.container(horizontal=True, vertical_alignment="center", horizontal_alignment="distribute")
-        with row.container(width="stretch"):
-            look.item(
-                "See how a class is reviewed",
-                f"An example: {N_STUDENTS} invented students on {N_PHOTOS} doll photos. Nobody in it is real, and nobody else "
-                "sees it.",
-            )
+        look.item(
+            "See how a class is reviewed",
+            f"An example: {N_STUDENTS} invented students on {N_PHOTOS} doll photos. Nobody in it is real, and nobody else sees it.",
+        )
+        row = st.container(horizontal=True)
         words = "Make the example and open its review" if there is None else "Open the example's review"
         if row.button(words, key="example-open"):
             with st.spinner("Twenty invented students hand in ..."):

@@ -16,6 +16,8 @@ from screens.to_top import to_top
 #: Shape and direction of the hatching tell the answers apart where colour does not.
 _MARKS = {Answer.SEEN: ("●", "#1B6B72"), Answer.NOT_SEEN: ("○", "#B4632D"), Answer.CANT_TELL: ("?", "#6C6478")}
 
+_PART = "color:#fff;padding:.35rem .2rem;text-align:center;white-space:nowrap;min-width:2.2rem"
+
 
 def show() -> None:
     """Draw the photo that the address names, and the spread of the answers to it."""
@@ -85,10 +87,7 @@ def _spread(words: str, spread: AnswerSpread, key: Answer | None, *, parted: boo
         mark, colour = _MARKS[answer]
         told.append(f"{mark} {ANSWER_WORDS[answer]}: {count}")
         if count:
-            parts.append(
-                f'<span style="flex:{count};background:{colour};color:#fff;padding:.35rem .2rem;text-align:center">'
-                f"{mark} {count}</span>"
-            )
+            parts.append(f'<span style="flex:{count};background:{colour};{_PART}">{mark} {count}</span>')
     said = escape(", ".join(told), quote=True)
     st.html(
         f'<div role="img" aria-label="{said}" style="display:flex;font-size:1.25rem;border-radius:.4rem;overflow:hidden">'

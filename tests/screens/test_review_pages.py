@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from pathlib import Path
 
+import numpy as np
 import pytest
 from records_scene import Clock, Scene, someone_else
 from review_scene import all_handed_in, do, simulated_class
@@ -76,6 +77,25 @@ def test_every_heading_of_the_review_is_drawn_with_its_tables() -> None:
         assert not test.exception
         for words in wanted:
             assert words in said(test), part
+
+
+def test_a_photo_opens_sign_by_sign_and_the_map_shows_who_cannot_tell() -> None:
+    example = open_example_class(data.store(), data.me(), data.checklist())
+    work = reviewed(data.store(), data.me(), example.work_id, data.checklist())
+    test = page("review", work=example.work_id)
+    [chosen] = [one for one in test.get("button_group") if one.label == "Show"]
+    chosen.set_value("Signs and photos").run()
+    [opened] = [one for one in test.selectbox if one.label.startswith("Open a photo")]
+    opened.set_value("3").run()
+    table = work.review.table
+    row = table.key.photos.index("3")
+    column = int(np.flatnonzero(table.key.answers[row] >= 0)[0])
+    counts = "".join(f"<td>{count}</td>" for count in table.counts[row, column].tolist())
+    assert counts in said(test)
+    [cells] = [one for one in test.get("button_group") if one.label == "In each cell"]
+    cells.set_value("Said can't tell").run()
+    assert not test.exception
+    assert "the key cannot tell" in said(test)
 
 
 def test_names_stand_on_the_page_only_once_they_are_asked_for() -> None:
