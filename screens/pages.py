@@ -49,6 +49,7 @@ class PageEntry:
     needs_accounts: bool = False
 
 
+#: In the order of a day: practising, teaching, keeping, one's own.
 PAGES = (
     PageEntry(name="start", title="Start", show=start.show),
     PageEntry(name="my-work", title="Class work", show=my_work.show, needs_accounts=True),
@@ -61,13 +62,13 @@ PAGES = (
     PageEntry(name="review", title="Review", show=review.show, roles=INSTRUCTORS, listed=False),
     PageEntry(name="projector", title="Projector", show=projector.show, roles=INSTRUCTORS, listed=False),
     PageEntry(name="submission", title="A student's work", show=submission.show, roles=INSTRUCTORS, listed=False),
-    PageEntry(name="consents", title="Consents", show=ledger.show),
-    PageEntry(name="my-data", title="My data", show=own_data.show),
-    PageEntry(name="people", title="People", show=people.show, roles=TEACHERS, needs_accounts=True),
-    PageEntry(name="account", title="My account", show=account.show, needs_accounts=True),
     PageEntry(name="sets", title="Teaching sets", show=sets.show, roles=EDUCATORS),
     PageEntry(name="set", title="A teaching set", show=set_builder.show, roles=EDUCATORS, listed=False),
     PageEntry(name="many-photos", title="Add many photos", show=many_photos.show, roles=EDUCATORS, listed=False),
     PageEntry(name="key", title="A key", show=key_editor.show, roles=TEACHERS, listed=False),
     PageEntry(name="experts", title="Experts' readings", show=experts.show, roles=TEACHERS),
+    PageEntry(name="consents", title="Consents", show=ledger.show),
+    PageEntry(name="people", title="People", show=people.show, roles=TEACHERS, needs_accounts=True),
+    PageEntry(name="my-data", title="My data", show=own_data.show),
+    PageEntry(name="account", title="My account", show=account.show, needs_accounts=True),
 )
