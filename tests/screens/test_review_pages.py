@@ -12,7 +12,9 @@ from set_scene import data_folder, page, press, said
 from records import accounts
 from records.class_work import answers_of
 from records.example_class import example_class_of
+from records.expert_keys import set_expert_key
 from records.people import Person, Role
+from rubric.answers import Answer, KeyAnswer, ReferenceKey
 from rubric.class_findings import FindingKind
 from screens import data
 from screens.example_class import WEAK_ITEM, open_example_class
@@ -21,6 +23,7 @@ from screens.review_contrast import contrast_pair
 from screens.review_findings import heading
 from screens.review_habits import HELPS
 from screens.review_work import reviewed
+from vision.landmarks import LandmarkSet
 
 
 @pytest.fixture(autouse=True)
@@ -96,6 +99,25 @@ def test_a_photo_opens_sign_by_sign_and_the_map_shows_who_cannot_tell() -> None:
     cells.set_value("Said can't tell").run()
     assert not test.exception
     assert "the key cannot tell" in said(test)
+
+
+def test_where_the_experts_part_the_class_is_shown_and_not_compared(tmp_path: Path) -> None:
+    handed = all_handed_in(simulated_class(scene_here(tmp_path), n_students=6, n_photos=2))
+    work = reviewed(data.store(), data.me(), handed.made.work.id, data.checklist())
+    key = work.slots["1"].key
+    assert key is not None
+    other = Answer.NOT_SEEN if key.answers["lips_out"].answer != Answer.NOT_SEEN else Answer.SEEN
+    parted = ReferenceKey(
+        phase=key.phase, view=key.view, answers={**key.answers, "lips_out": KeyAnswer(answer=other, why="my own eyes")}
+    )
+    for one in (key, parted):
+        expert = someone_else(data.store(), Role.INSTRUCTOR)
+        set_expert_key(data.store(), expert, handed.made.photos[0].id, one, LandmarkSet(), expected_revision=0)
+    words = said(page("review", work=handed.made.work.id))
+    assert "Where the experts themselves part" in words
+    counts = work.review.table.counts[0, work.review.table.key.items.index("lips_out")]
+    assert f"{int(counts.max())} " in words.split("Where the experts part")[-1]
+    assert "Experts part on 1 answer of the key" in words
 
 
 def test_names_stand_on_the_page_only_once_they_are_asked_for() -> None:
