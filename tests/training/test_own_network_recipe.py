@@ -18,10 +18,15 @@ if shutil.which("g++") is None:
     pytest.skip("no g++ on this machine to build the renderer with", allow_module_level=True)
 
 from vision.training.anatomy import LANDMARKS
+from vision.training.backgrounds import Backgrounds
 from vision.training.export import export_net
+from vision.training.limbs import limb_directions
 from vision.training.network import OUTPUTS, SIZE, ProfileNet
 from vision.training.pictures import moved, photos
+from vision.training.renderer import draw
+from vision.training.rng import Draws, arc, unit
 from vision.training.scenes import Truth, build, render
+from vision.training.stream import Stream
 from vision.training.train import Plan, train
 from vision.training.view import project
 
@@ -98,6 +103,60 @@ def test_mirrored_and_turned_photos_keep_their_truth_on_the_same_pixels(
                 y, x = np.unravel_index(int(picture[i, 0].argmax()), (96, 96))
                 assert abs(x + 0.5 - float(its.points[i, 3, 0])) <= 0.51
                 assert abs(y + 0.5 - float(its.points[i, 3, 1])) <= 0.51
+
+
+@pytest.mark.parametrize("family", ["solid", "profile"])
+def test_leaving_out_solids_that_a_tile_cannot_meet_changes_no_picture(family: str) -> None:
+    """Moving the picture by half a tile gives every tile other solids, and still the same picture, moved."""
+    built = build(3, 21, family=family, close=False, device=CPU, size=64, side=True)
+    nothing = torch.zeros(3, 1, 3)
+    first, _ = draw(built.scenes, built.light_cam, 64, nothing)
+    cam = built.scenes.cam.clone()
+    cam[:, 13:15] += 8
+    second, _ = draw(replace(built.scenes, cam=cam), built.light_cam, 64, nothing)
+    a, b = first[:, :56, :56], second[:, 8:, 8:]
+    assert ((a[..., 3] != b[..., 3]).float().mean()) < 0.002
+    assert ((a - b).abs().amax(dim=-1) > 0.3).float().mean() < 0.01
+
+
+def test_the_smallest_turn_takes_one_direction_to_the_other() -> None:
+    """And is a turn: it keeps lengths and has no mirror."""
+    d = Draws(50, 4, CPU)
+    a, b = unit(d.normal(0, 1, 3)), unit(d.normal(0, 1, 3))
+    turn = arc(a, b)
+    assert torch.allclose((turn @ a[..., None])[..., 0], b, atol=1e-4)
+    assert torch.allclose(torch.linalg.det(turn), torch.ones(50), atol=1e-4)
+
+
+def test_limbs_are_drawn_at_the_side_raised_and_bent() -> None:
+    """Arms above the shoulder, thighs before the belly, and both limbs of a side on that side more often than not."""
+    arm, _, thigh, _ = limb_directions(Draws(2000, 8, CPU), 1.0)
+    assert 0.05 < (arm[:, 1] > 0.1).float().mean() < 0.3
+    assert 0.4 < (arm[:, 1] < -0.8).float().mean() < 0.8
+    assert (thigh[:, 0] > 0.9).float().mean() > 0.1
+    assert (arm[:, 2] > 0).float().mean() > 0.6
+    assert torch.allclose(arm.norm(dim=1), torch.ones(2000), atol=1e-5)
+
+
+def test_backgrounds_are_shown_again_turned_and_a_few_are_new_each_time() -> None:
+    """Of a store of 32, four anew."""
+    store = Backgrounds(32, 16, CPU, fresh=4)
+    before = store.take(8, 1)
+    kept = store._kept.clone()
+    assert before.shape == (8, 3, 16, 16)
+    assert torch.isfinite(before).all()
+    store.take(8, 2)
+    assert (store._kept != kept).flatten(1).any(dim=1).sum() == 4
+
+
+def test_crops_round_an_upright_body_are_not_turned_by_quarters() -> None:
+    """The first pictures of a batch for the finder stand upright; the others lie at any turn."""
+    stream = Stream(close=False, seed=5, device=CPU, geometry=None, batch=24, chunk=24, pool=24, size=24)
+    _, truth = stream.batch()
+    standing = int((stream._truth.up[:, 1] < -0.85).sum())
+    assert standing >= 4
+    assert (truth.up[:standing, 1] < -0.85).all()
+    assert (truth.up[standing:, 1] > -0.85).any()
 
 
 def test_dressing_a_render_as_a_photo_only_ever_hides_landmarks(

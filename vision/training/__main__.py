@@ -31,7 +31,8 @@ def _train(args: argparse.Namespace) -> None:
             Plan(
                 net=names[0], close=names[0] == "reader", seed=args.seed, minutes=args.minutes,
                 total_minutes=args.total_minutes or args.minutes, out=args.out, geometry=args.geometry, device=device,
-                resume=args.resume, batch=args.batch, chunk=args.batch * 3 // 2, pool=args.batch * 12,
+                resume=args.resume, restart=args.restart, peak_rate=args.peak_rate, batch=args.batch,
+                chunk=args.batch * 5, pool=args.batch * 20,
             )
         )  # fmt: skip
         return
@@ -46,6 +47,7 @@ def _train(args: argparse.Namespace) -> None:
         ]  # fmt: skip
         command += ["--geometry", str(args.geometry)] if args.geometry else []
         command += ["--resume", str(args.resume)] if args.resume else []
+        command += ["--restart"] * args.restart + ["--peak-rate", str(args.peak_rate)]
         env = {**os.environ, "CUDA_VISIBLE_DEVICES": str(i)} if count >= 2 else dict(os.environ)
         running.append(subprocess.Popen(command, env=env))
         if count < 2:
@@ -106,6 +108,8 @@ def main() -> None:
     two.add_argument("--total-minutes", type=float, default=None, help="of all runs that go on from one another")
     two.add_argument("--geometry", type=Path, default=None)
     two.add_argument("--resume", type=Path, default=None, help="folder of the run to go on from")
+    two.add_argument("--restart", action="store_true", help="begin a new course of the learning rate there")
+    two.add_argument("--peak-rate", type=float, default=2.5e-3)
     two.add_argument("--out", type=Path, required=True)
     two.add_argument("--net", choices=NETS, default=None)
     two.add_argument("--batch", type=int, default=512)

@@ -40,7 +40,7 @@ def _random_shape(labels: list[str], rng: np.random.Generator) -> tuple[dict[str
         stem = label[2:] if label[:2] in ("l-", "r-") else label
         if label.startswith("r-") or "muscle" in label or stem.startswith(("breast", "nipple", "pelvis")):
             continue
-        chance = 0.45 if stem.startswith(_FACE_CHANGES) else 0.12
+        chance = 0.45 if stem.startswith(_FACE_CHANGES) else 0.3 if "fat" in stem or "length" in stem else 0.15
         if stem.startswith((*_BODY_CHANGES, *_FACE_CHANGES)) and rng.uniform() < chance:
             value = float(np.clip(rng.normal() * 0.5, -1, 1) * strength)
             changes[label] = value

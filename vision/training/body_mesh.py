@@ -9,9 +9,10 @@ import torch
 from torch import Tensor
 
 from vision.training.anatomy import Anatomy
+from vision.training.limbs import turn_limbs
 from vision.training.renderer import Mesh
 from vision.training.rng import Draws, rotation, unit
-from vision.training.solids import CAVITY, CLOTH, CUFF, EYE, HAIR, IRIS, LIP, SKIN, TONGUE  # noqa: F401
+from vision.training.solids import CAVITY, CLOTH, EYE, HAIR, IRIS, LIP, SKIN
 
 _ORDER = ("mouth_corner", "upper_lip_edge", "lower_lip_edge", "nose_tip", "chin", "ear", "shoulder", "hip")
 #: Lateral place of the body's plane of symmetry in the exported axes, metres.
@@ -104,16 +105,18 @@ def _expression(d: Draws, body: BodyData) -> Tensor:
     return torch.stack([amount[name] for name in body.action_names], dim=1)
 
 
-def _turns(d: Draws, body: BodyData) -> Tensor:
+def _turns(d: Draws, body: BodyData, joints: Tensor) -> Tensor:
     """(n, bones, 3, 3): each bone's turn against its parent, in the body's axes."""
     names = body.bone_names
     out = torch.eye(3, device=d.device).repeat(d.n, len(names), 1, 1)
     flexion, tilt = d.normal(-3, 15), d.normal(0, 9)
     turn = torch.where(d.chance(0.22), d.normal(0, 38, cut=1.8), d.normal(0, 9))
-    share = rotation("z", -flexion / 4) @ rotation("y", turn / 4) @ rotation("x", tilt / 4)
-    for name in ("neck01", "neck02", "neck03", "head"):
+    neck = d.normal(-6, 12)  # the neck's alone, made up for by the head
+    for name, more in (("neck01", neck / 3), ("neck02", neck / 3), ("neck03", neck / 3), ("head", -neck)):
+        share = rotation("z", -flexion / 4 - more) @ rotation("y", turn / 4) @ rotation("x", tilt / 4)
         out[:, names.index(name)] = share
-    curl = rotation("z", -d.normal(8, 12) / 5) @ rotation("y", d.normal(0, 8) / 5)
+    curled = torch.where(d.chance(0.25), d.uniform(-12, 45), d.normal(8, 12))
+    curl = rotation("z", -curled / 5) @ rotation("y", d.normal(0, 8) / 5) @ rotation("x", d.normal(0, 6) / 5)
     for name in ("spine05", "spine04", "spine03", "spine02", "spine01"):
         out[:, names.index(name)] = curl
     for side, sign in (("L", -1.0), ("R", 1.0)):
@@ -131,6 +134,7 @@ def _turns(d: Draws, body: BodyData) -> Tensor:
         out[:, names.index(f"upperleg01.{side}")] = thigh
         out[:, names.index(f"lowerleg01.{side}")] = rotation("z", -d.uniform(0, 95))
         out[:, names.index(f"foot.{side}")] = rotation("z", d.normal(0, 20))
+    turn_limbs(d, body.bone_names, joints, out)
     return out
 
 
@@ -195,7 +199,7 @@ def _normals(verts: Tensor, faces: Tensor) -> Tensor:
 
 def _skinned(d: Draws, body: BodyData, rest: Tensor, joints: Tensor) -> tuple[Tensor, Tensor, Tensor]:
     """Posed vertices in head axes (metres, head joint at its rest place), head and trunk turns."""
-    turns = _turns(d, body)
+    turns = _turns(d, body, joints)
     world: list[tuple[Tensor, Tensor]] = []
     for i, parent in enumerate(body.parents):
         if parent < 0:

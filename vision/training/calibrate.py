@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 
 from vision.profile_answers import NAMES
-from vision.profile_net import face_found, raw_sigma
+from vision.profile_net import face_found, grown, raw_sigma
 from vision.profile_search import Search, Searcher
 from vision.training.testset import read_testset
 
@@ -27,23 +27,34 @@ def _factor(ratios: list[float]) -> float:
     return float(np.quantile(ratios, 0.95) / _Z95)
 
 
+def _gape(pairs: list[tuple[float, float]]) -> dict[str, float]:
+    """Factor and power: intervals are to hold as often where the network is sure as where it doubts."""
+    spread, error = np.array(sorted(pairs)).T
+    half = len(spread) // 2
+    sure, doubtful = (_factor((error[s] / spread[s]).tolist()) for s in (slice(0, half), slice(half, None)))
+    apart = float(np.log(np.median(spread[half:]) / np.median(spread[:half])))
+    power = float(np.clip(1 + np.log(doubtful / sure) / max(apart, 0.1), 1.0, 2.0))
+    widened = [grown(s, power) for s in spread]
+    return {"gape": round(_factor((error / widened).tolist()), 3), "gape_power": round(power, 2)}
+
+
 def fit(found: list[Search], truth: dict[str, np.ndarray], places: list[int]) -> dict:
     """The factors, from the photos at these places."""
     seen: dict[str, list[float]] = {name: [] for name in NAMES}
     hidden: dict[str, list[float]] = {name: [] for name in NAMES}
     yaw: list[float] = []
-    gape: list[float] = []
+    gape: list[tuple[float, float]] = []  # the network's own spread, the error
     for search, i in zip(found, places, strict=True):
         if not face_found(search, None):
             continue
         read = search.all
         yaw.append(abs(read.yaw_deg - truth["yaw_deg"][i]) / float(np.hypot(read.yaw_b, read.yaw_spread)))
-        gape.append(abs(read.gape_deg - truth["gape_deg"][i]) / float(np.hypot(read.gape_b, read.gape_spread)))
+        gape.append((float(np.hypot(read.gape_b, read.gape_spread)), abs(read.gape_deg - truth["gape_deg"][i])))
         for k, name in enumerate(NAMES):
             if truth["visibility"][i, k] > 0 and read.chances[k, 0] < 0.5:
                 group = hidden if read.chances[k, 1] > read.chances[k, 2] else seen
                 group[name] += (np.abs(read.points[k] - truth["points"][i, k]) / raw_sigma(read, k)).tolist()
-    out: dict = {"seen": {}, "hidden": {}, "yaw": round(_factor(yaw), 3), "gape": round(_factor(gape), 3)}
+    out: dict = {"seen": {}, "hidden": {}, "yaw": round(_factor(yaw), 3), **_gape(gape)}
     for name in NAMES:
         out["seen"][name] = round(_factor(seen[name]), 3)
         enough = len(hidden[name]) >= 60

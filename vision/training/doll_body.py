@@ -3,11 +3,15 @@
 import torch
 from torch import Tensor
 
-from vision.training.rng import Draws, rotation, unit, vec
+from vision.training.rng import Draws, arc, rotation, unit, vec
 from vision.training.solids import BODY, CLOTH, CUFF, SKIN, Solids
 
 #: Where the neck turns, in head axes.
 NECK_PIVOT = (-0.2, -0.55, 0.0)
+#: Acromion and trochanter as the parametric body has them, so that every family means the same places: direction from
+#: the joint with the limb at rest, the limb's direction then, and the share in which the place turns with the limb.
+_ACROMION = ((0.17, 0.69, 0.71), (0.0, -0.75, 0.66), 0.87)
+_TROCHANTER = ((-0.22, -0.38, 0.90), (0.05, -1.0, 0.05), 0.53)
 
 
 def trunk_turn(d: Draws) -> Tensor:
@@ -18,6 +22,13 @@ def trunk_turn(d: Draws) -> Tensor:
     return rotation("z", flexion) @ rotation("y", turn) @ rotation("x", tilt)
 
 
+def _place(joint: Tensor, radius: Tensor, limb: Tensor, sign: float, mark: tuple) -> Tensor:
+    """Where that mark lies on the joint's ball, its skin drawn along by the limb."""
+    rest, limb_rest = (vec(a, b, sign * c, like=radius) for a, b, c in mark[:2])
+    turned = (arc(limb_rest, limb) @ rest[..., None])[..., 0]
+    return joint + radius[:, None] * ((1 - mark[2]) * rest + mark[2] * turned)
+
+
 def body(s: Solids, d: Draws, *, toy: bool) -> tuple[Tensor, Tensor, Tensor]:
     """Adds a body in trunk axes; gives shoulders and hips, right then left (n, 4, 3), and the trunk's turn.
 
@@ -26,7 +37,7 @@ def body(s: Solids, d: Draws, *, toy: bool) -> tuple[Tensor, Tensor, Tensor]:
     turn, like = trunk_turn(d), d.uniform(0, 1)
     length = d.uniform(2.2, 3.2) if not toy else d.uniform(1.5, 2.6)
     half, hip_half = d.uniform(0.7, 1.15), d.uniform(0.55, 0.9)
-    curl = torch.deg2rad(d.normal(8, 12))
+    curl = torch.deg2rad(torch.where(d.chance(0.25), d.uniform(-12, 40), d.normal(8, 12)))
     down = vec(curl.sin(), -curl.cos(), 0.0, like=like)
     neck = vec(d.uniform(-0.15, 0.0), -d.uniform(0.2, 0.5), 0.0, like=like)
     pelvis = neck + down * length[:, None]
@@ -53,8 +64,8 @@ def body(s: Solids, d: Draws, *, toy: bool) -> tuple[Tensor, Tensor, Tensor]:
     for sign in (1.0, -1.0):
         shoulder = neck + vec(0.0, -d.uniform(0.0, 0.15) - shoulder_r * 0.5, sign * (half - shoulder_r), like=like)
         s.ball(BODY, CLOTH, shoulder, shoulder_r, blend=0.15)
-        joints.append(shoulder + shoulder_r[:, None] * vec(-0.05, 0.62, sign * 0.78, like=like))
         arm = unit(vec(d.normal(0.35, 0.5), d.normal(-0.8, 0.4), sign * d.uniform(-0.15, 0.5), like=like))
+        joints.append(_place(shoulder, shoulder_r, arm, sign, _ACROMION))
         elbow = shoulder + arm * d.uniform(0.8, 1.2)[:, None]
         fore = unit(vec(d.normal(0.6, 0.5), d.normal(0.0, 0.8), d.normal(-0.2 * sign, 0.5), like=like))
         hand = elbow + fore * d.uniform(0.7, 1.1)[:, None]
@@ -69,10 +80,10 @@ def body(s: Solids, d: Draws, *, toy: bool) -> tuple[Tensor, Tensor, Tensor]:
     for sign in (1.0, -1.0):
         hip_r = d.uniform(0.34, 0.46)
         ball = pelvis + down * 0.1 + vec(0.0, 0.0, sign * (hip_half - hip_r), like=like)
-        hips.append(ball + vec(-0.02, 0.0, sign * hip_r, like=like))
         thigh = unit(
             down * d.uniform(0.2, 1.0)[:, None] + vec(d.uniform(0.0, 1.0), 0.0, sign * d.uniform(-0.1, 0.5), like=like)
         )
+        hips.append(_place(ball, hip_r, thigh, sign, _TROCHANTER))
         knee = ball + thigh * d.uniform(1.0, 1.5)[:, None]
         shin = unit(down + vec(d.uniform(-0.9, 0.3), 0.0, d.normal(0, 0.3), like=like))
         foot = knee + shin * d.uniform(0.8, 1.3)[:, None]

@@ -1,6 +1,6 @@
 """What the detector reaches on photos kept apart, by family and by skin tone, as a table for the card."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -74,12 +74,10 @@ class Report:
         marks = detector.proposed(read, size, size).landmarks
         self._points(marks, truth, i)
         measures, true = measure_all(marks), float(truth["gape_deg"][i])
-        gape, line = measures["gape_angle"], measures["alignment_angle"]
-        if isinstance(gape, Measure):
-            self.gape.add(gape.value, gape.low, gape.high, true)
-        if all(name in marks.points for name in _MOUTH):
-            reach = _Z95 * detector.calibration.gape * float(np.hypot(read.gape_b, read.gape_spread))
-            self.direct.add(read.gape_deg, max(0, read.gape_deg - reach), min(180, read.gape_deg + reach), true)
+        line, through = measures["alignment_angle"], measure_all(replace(marks, gape=None))["gape_angle"]
+        for measure, errors in ((through, self.gape), (measures["gape_angle"], self.direct)):
+            if isinstance(measure, Measure):
+                errors.add(measure.value, measure.low, measure.high, true)
         if isinstance(line, Measure) and (truth["visibility"][i, 5:8] > 0).all():
             self.alignment.add(line.value, line.low, line.high, _alignment(truth["points"][i]))
         if marks.head_yaw is not None:
@@ -109,7 +107,7 @@ class Report:
                 f"  face found {self.faces}, mouth placed {self.mouths} of {self.photos}; mouth points seen, % of face size {mouth}; "
                 f"points inside their intervals {np.mean(self.within):.1%}",
                 f"  gape through the points      {self.gape.line(self.photos)}",
-                f"  gape read by the net itself  {self.direct.line(self.photos)}",
+                f"  gape as proposed             {self.direct.line(self.photos)}",
                 f"  alignment                    {self.alignment.line(self.photos)}",
                 f"  head yaw                     {self.yaw.line(self.photos)}",
             ]
@@ -120,6 +118,7 @@ def evaluate(test: Path, models: Path) -> None:
     """Print the report of each family, on the photos that calibration did not use, and by skin tone."""
     detector = ProfileDetector(models)
     tones = {band: Report() for band in ("tone 0-3 (light)", "tone 3-6", "tone 6-9 (dark)")}
+    yaws = {band: Report() for band in ("yaw 60-80", "yaw 80-100", "yaw 100-120")}
     for family in FAMILIES:
         if not (test / f"{family}.npz").exists():
             continue
@@ -133,6 +132,7 @@ def evaluate(test: Path, models: Path) -> None:
                 near.add(search, detector, 576, truth, i)
             if family in CALIBRATED_ON:
                 list(tones.values())[min(2, int(truth["tone"][i] // 3))].add(search, detector, 576, truth, i)
+                list(yaws.values())[min(2, int((truth["yaw_deg"][i] - 60) // 20))].add(search, detector, 576, truth, i)
         print(f"{family}\n{report.text()}\n {family}, within 10 degrees of the side view\n{near.text()}", flush=True)
-    for band, report in tones.items():
+    for band, report in (tones | yaws).items():
         print(f"{band}, families in training\n{report.text()}", flush=True)

@@ -58,7 +58,9 @@ def _cloth(d: Draws) -> Tensor:
 def materials(d: Draws) -> tuple[Tensor, Tensor]:
     """(n, 24, 12) and the doll's tone 0 to 9 (n,)."""
     mats = torch.zeros(d.n, N_MATERIALS, 12, device=d.device)
-    tone = d.uniform(0, 9)
+    tone = torch.where(
+        d.chance(0.2), d.uniform(6, 9), d.uniform(0, 9)
+    )  # the dark, whose features show least, more often
     vinyl = d.chance(0.4)
     shine = torch.where(vinyl, d.uniform(0.1, 0.6), d.uniform(0.0, 0.15))
     gloss = torch.where(vinyl, d.uniform(15, 90), d.uniform(5, 20))

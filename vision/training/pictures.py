@@ -6,6 +6,7 @@ import torch
 import torch.nn.functional as nn
 from torch import Tensor
 
+from vision.training.backgrounds import background, resized, working
 from vision.training.rng import Draws
 from vision.training.scenes import Truth
 
@@ -13,60 +14,32 @@ from vision.training.scenes import Truth
 FILL = 114.0
 
 
-def _resized(x: Tensor, size: int) -> Tensor:
-    return nn.interpolate(x, size=(size, size), mode="bilinear", align_corners=False)
+def _in_front(picture: Tensor, truth: Truth, seed: int) -> tuple[Tensor, Truth]:
+    """A patch over a ninth of the pictures, drawn so that only those are touched."""
+    n, size = len(picture), picture.shape[-1]
+    visibility, part = truth.visibility.clone(), max(1, n // 9)
+    line = torch.arange(size, device=picture.device) + 0.5
+    for k in (0, part):
+        rows = slice(k, k + part)
+        if k + part > n or n < 4:
+            break
+        sub = Draws(part, seed + 1 + k, picture.device)
+        centre, radii = sub.uniform(0, size, 2), sub.uniform(0.04 * size, 0.2 * size, 2)
+        turn = sub.uniform(0, 3.14)
 
-
-def background(d: Draws, size: int) -> Tensor:
-    """(n, 3, size, size) linear light: colour, gradients, noise of several scales, rectangles, stripes."""
-    n, dev = d.n, d.device
-    out = d.log_uniform(0.02, 0.8).view(-1, 1, 1, 1) * d.uniform(0.5, 1.2, 3, 1, 1)
-    for cells in (2, 4, 8, 16, 32, 64, 128):
-        amount = (d.uniform(0, 0.35) * d.chance(0.6)).view(-1, 1, 1, 1)
-        grey = d.normal(0, 1, 1, cells, cells)
-        colour = d.normal(0, 0.5, 3, cells, cells)
-        out = out * (1 + amount * _resized(grey + colour, size)).clamp(0.1, 3)
-    line = torch.linspace(0, 1, size, device=dev)
-    x, y = line.view(1, 1, size), line.view(1, size, 1)
-    for _ in range(6):
-        a, b = d.uniform(0, 1, 2), d.uniform(0.03, 0.7, 2)
-        inside = ((x - a[:, 0].view(-1, 1, 1)).abs() < b[:, 0].view(-1, 1, 1) / 2) & (
-            (y - a[:, 1].view(-1, 1, 1)).abs() < b[:, 1].view(-1, 1, 1) / 2
-        )
-        inside = inside & d.chance(0.35).view(-1, 1, 1)
-        colour = d.uniform(0.02, 0.9, 3, 1, 1)
-        out = torch.where(inside[:, None], colour * (0.6 + 0.4 * out / out.mean(dim=(2, 3), keepdim=True)), out)
-    angle, rate = d.uniform(0, 3.14).view(-1, 1, 1), d.log_uniform(10, 120).view(-1, 1, 1)
-    wave = torch.sin(rate * (x * angle.cos() + y * angle.sin()))
-    stripes = (d.uniform(0, 0.5) * d.chance(0.2)).view(-1, 1, 1, 1)
-    return (out * (1 + stripes * wave[:, None])).clamp(0.0, 4) + torch.zeros(n, 3, size, size, device=dev)
-
-
-def _in_front(d: Draws, picture: Tensor, truth: Truth) -> tuple[Tensor, Truth]:
-    size = picture.shape[-1]
-    line = torch.arange(size, device=d.device) + 0.5
-    visibility = truth.visibility
-    for p in (0.1, 0.1):
-        on = d.chance(p)
-        centre, radii = d.uniform(0, size, 2), d.uniform(0.04 * size, 0.2 * size, 2)
-        turn = d.uniform(0, 3.14)
-
-        def cover(
-            x: Tensor, y: Tensor, c: Tensor = centre, r: Tensor = radii, a: Tensor = turn, on: Tensor = on
-        ) -> Tensor:
+        def cover(x: Tensor, y: Tensor, c: Tensor = centre, r: Tensor = radii, a: Tensor = turn) -> Tensor:
             shape = (-1, *[1] * (x.dim() - 1))
             dx, dy = x - c[:, 0].view(shape), y - c[:, 1].view(shape)
             ca, sa = a.cos().view(shape), a.sin().view(shape)
-            inside = ((ca * dx + sa * dy) / r[:, 0].view(shape)) ** 2 + (
-                (ca * dy - sa * dx) / r[:, 1].view(shape)
-            ) ** 2 < 1
-            return inside & on.view(shape)
+            one, two = (ca * dx + sa * dy) / r[:, 0].view(shape), (ca * dy - sa * dx) / r[:, 1].view(shape)
+            return one**2 + two**2 < 1
 
-        mask = cover(line.view(1, 1, -1).expand(d.n, size, size), line.view(1, -1, 1).expand(d.n, size, size))
-        texture = 1 + 0.3 * _resized(d.normal(0, 1, 3, 6, 6), size)
-        picture = torch.where(mask[:, None], d.uniform(0.03, 0.8, 3, 1, 1) * texture, picture)
-        hidden = cover(truth.points[..., 0], truth.points[..., 1])
-        visibility = torch.where(hidden & (visibility == 2), 1, visibility)
+        mask = cover(line.view(1, 1, -1).expand(part, size, size), line.view(1, -1, 1).expand(part, size, size))
+        texture = 1 + 0.3 * resized(sub.normal(0, 1, 3, 6, 6), size)
+        patch = (sub.uniform(0.03, 0.8, 3, 1, 1) * texture).to(picture.dtype)
+        picture[rows] = torch.where(mask[:, None], patch, picture[rows])
+        hidden = cover(truth.points[rows, :, 0], truth.points[rows, :, 1])
+        visibility[rows] = torch.where(hidden & (visibility[rows] == 2), 1, visibility[rows])
     return picture, replace(truth, visibility=visibility)
 
 
@@ -75,7 +48,7 @@ def _blurred(d: Draws, picture: Tensor) -> Tensor:
     sigma = torch.where(d.chance(0.7), d.uniform(0.3, 0.8), d.log_uniform(0.6, 2.6)).view(-1, 1)
     taps = torch.arange(-6, 7, device=d.device).view(1, -1)
     kernel = torch.exp(-0.5 * (taps / sigma) ** 2)
-    kernel = (kernel / kernel.sum(dim=1, keepdim=True)).repeat_interleave(c, 0)
+    kernel = (kernel / kernel.sum(dim=1, keepdim=True)).repeat_interleave(c, 0).to(picture.dtype)
     flat = nn.pad(picture.reshape(1, n * c, h, w), (6, 6, 6, 6), mode="replicate")
     flat = nn.conv2d(flat, kernel.view(-1, 1, 1, 13), groups=n * c)
     return nn.conv2d(flat, kernel.view(-1, 1, 13, 1), groups=n * c).view(n, c, h, w)
@@ -87,11 +60,13 @@ def _compressed(d: Draws, picture: Tensor) -> Tensor:
     basis = torch.cos((2 * k[None] + 1) * k[:, None] * torch.pi / 16) * 0.5
     basis[0] *= 2**-0.5
     n, c, h, w = picture.shape
-    blocks = picture.view(n, c, h // 8, 8, w // 8, 8).permute(0, 1, 2, 4, 3, 5)
-    step = (1 + k[None] + k[:, None]) * torch.where(d.chance(0.5), d.log_uniform(0.5, 9), 0.01).view(-1, 1, 1, 1, 1, 1)
-    coefficients = basis @ blocks @ basis.T
-    back = basis.T @ ((coefficients / step).round() * step) @ basis
-    return back.permute(0, 1, 2, 4, 3, 5).reshape(n, c, h, w)
+    coarse = torch.where(d.chance(0.5), d.log_uniform(0.5, 9), 0.05)
+    step = ((1 + k[None] + k[:, None])[:, None, :] * coarse.view(-1, 1, 1, 1)).to(picture.dtype)  # (n, 8, 1, 8)
+    basis = basis.to(picture.dtype)
+    rows = basis @ picture.reshape(n, c * h // 8, 8, w)
+    coefficients = (rows.reshape(-1, 8) @ basis.T).view(n, c * h // 8, 8, w // 8, 8)
+    kept = (coefficients / step[:, None]).round() * step[:, None]
+    return (basis.T @ (kept.reshape(-1, 8) @ basis).view(n, c * h // 8, 8, w)).view(n, c, h, w)
 
 
 def _bordered(d: Draws, picture: Tensor, truth: Truth, close: bool) -> tuple[Tensor, Truth]:
@@ -111,7 +86,9 @@ def _bordered(d: Draws, picture: Tensor, truth: Truth, close: bool) -> tuple[Ten
     y_in = (line[None] > low[:, 1:]) & (line[None] < high[:, 1:])
     mask = (y_in[:, :, None] & x_in[:, None, :])[:, None]
     inside = ((truth.points > low[:, None]) & (truth.points < high[:, None])).all(dim=-1)
-    return torch.where(mask, picture, FILL), replace(truth, visibility=truth.visibility * inside)
+    return torch.where(mask, picture, torch.tensor(FILL, dtype=picture.dtype, device=d.device)), replace(
+        truth, visibility=truth.visibility * inside
+    )
 
 
 def moved(picture: Tensor, truth: Truth, *, mirror: bool, quarters: int) -> tuple[Tensor, Truth]:
@@ -139,30 +116,33 @@ def joined(truths: list[Truth]) -> Truth:
     return Truth(**{f.name: torch.cat([getattr(t, f.name) for t in truths]) for f in fields(Truth)})
 
 
-def photos(rgba: Tensor, truth: Truth, seed: int, *, close: bool, borders: bool = True) -> tuple[Tensor, Truth]:
-    """Display values (n, 3, h, w; 0 to 255, float) of renders (n, 4, h, w; linear light and cover), with their truth."""
-    d = Draws(len(rgba), seed, rgba.device)
-    rgba = rgba.float()
+def photos(rgba: Tensor, truth: Truth, seed: int, *, close: bool, borders: bool = True,
+           behind: Tensor | None = None) -> tuple[Tensor, Truth]:  # fmt: skip
+    """Display values (n, 3, h, w; 0 to 255) of renders (n, 4, h, w; linear light and cover), with their truth.
+
+    `behind` (n, 3, h, w) is what stands behind the scenes; without it backgrounds are made.
+    """
+    d, kind, size = Draws(len(rgba), seed, rgba.device), working(rgba.device), rgba.shape[-1]
+    rgba = rgba.to(kind)
     colour, cover = rgba[:, :3], rgba[:, 3:]
-    mean = (colour.mean(dim=1, keepdim=True) * cover).sum((1, 2, 3), keepdim=True) / cover.sum(
-        (1, 2, 3), keepdim=True
-    ).clamp_min(1)
+    coarse = nn.avg_pool2d((colour * cover).mean(dim=1, keepdim=True), 8).float().mean((1, 2, 3), keepdim=True)
+    mean = coarse / nn.avg_pool2d(cover, 8).float().mean((1, 2, 3), keepdim=True).clamp_min(1e-4)
     exposure = d.log_uniform(0.08, 0.42).view(-1, 1, 1, 1) / mean.clamp_min(0.004)
-    exposure = torch.where(d.chance(0.5).view(-1, 1, 1, 1), exposure, exposure.clamp(0.7, 1.8))
-    picture = colour * cover * exposure + background(d, rgba.shape[-1]) * (1 - cover)
-    picture, truth = _in_front(d, picture, truth)
-    picture = picture * (1 + d.normal(0, 0.09, 3, 1, 1)) + d.uniform(0, 0.02, 1, 1, 1)
-    picture = picture.clamp(0, 1) ** (1 / d.normal(2.2, 0.25).view(-1, 1, 1, 1))
-    grey = picture.mean(dim=1, keepdim=True)
-    wash = torch.where(d.chance(0.06), 1.0, d.uniform(-0.3, 0.5)).view(-1, 1, 1, 1)
-    picture = (picture + wash * (grey - picture)) * 255
+    exposure = torch.where(d.chance(0.5).view(-1, 1, 1, 1), exposure, exposure.clamp(0.7, 1.8)).to(kind)
+    behind = background(d, size).to(kind) if behind is None else behind
+    picture = colour * (cover * exposure) + behind * (1 - cover)
+    picture, truth = _in_front(picture, truth, seed)
+    tint = (1 + d.normal(0, 0.09, 3, 1, 1)).to(kind)
+    picture = (picture * tint + d.uniform(0, 0.02, 1, 1, 1).to(kind)).clamp(0, 1)
+    picture = picture ** (1 / d.normal(2.2, 0.25)).view(-1, 1, 1, 1).to(kind)
+    wash = torch.where(d.chance(0.06), 1.0, d.uniform(-0.3, 0.5)).view(-1, 1, 1, 1).to(kind)
+    picture = (picture + wash * (picture.mean(dim=1, keepdim=True) - picture)) * 255
     picture = _blurred(d, picture)
     if d.n >= 8:  # a few of low resolution
         k = d.n // 6
-        small = int(rgba.shape[-1] * (0.3 + 0.5 * torch.rand(1).item()))
-        picture[:k] = _resized(nn.interpolate(picture[:k], size=(small, small), mode="area"), rgba.shape[-1])
+        small = int(size * (0.3 + 0.5 * ((seed // 16) % 101) / 100))
+        picture[-k:] = resized(nn.interpolate(picture[-k:], size=(small, small), mode="area"), size)
     noise = torch.where(d.chance(0.75), d.uniform(0, 6), d.uniform(0, 16)).view(-1, 1, 1, 1)
-    fine = d.normal(0, 1, 3, *picture.shape[2:])
-    picture = picture + noise * fine
-    picture = _compressed(d, picture).clamp(0, 255)
+    fine = torch.randn(picture.shape, generator=d.generator, device=d.device, dtype=kind)
+    picture = _compressed(d, picture + noise.to(kind) * fine).clamp(0, 255)
     return _bordered(d, picture, truth, close) if borders else (picture, truth)

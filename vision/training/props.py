@@ -36,12 +36,39 @@ def _hand(s: Solids, d: Draws, group: int, wrist: Tensor, to: Tensor, spread: Te
         s.cone(group, ADULT_SKIN, joint, tip, 0.145, 0.11, blend=0.02, on=on)
 
 
-def props(s: Solids, d: Draws, row: Tensor, trunk_mid: Tensor, turn: Tensor) -> dict[int, Tensor]:
+def _over(d: Draws, trunk: Tensor, turn: Tensor) -> Tensor:
+    """(n, 3) camera axes: somewhere over the face, the shoulder or the hip."""
+    like = d.uniform(0, 1)
+    face = vec(d.normal(0.1, 0.9), d.normal(-0.4, 1.0), 0.0, like=like)
+    shoulder, hip = ((turn @ trunk[:, i, :, None])[..., 0] for i in (0, 1))
+    off = vec(d.normal(0, 0.5), d.normal(0, 0.5), 0.0, like=like)
+    which = d.uniform(0, 1)[:, None]
+    return torch.where(which < 0.5, face, torch.where(which < 0.75, shoulder, hip) + off)
+
+
+def _covers(s: Solids, d: Draws, trunk: Tensor, turn: Tensor) -> None:
+    """A forearm in its sleeve across the doll, and a blanket over its hips."""
+    like = d.uniform(0, 1)
+    at = _over(d, trunk, turn) + vec(0.0, 0.0, d.uniform(1.0, 1.9), like=like)
+    angle, far = d.uniform(0, 6.28), d.uniform(2.5, 5.0)
+    along = vec(angle.cos(), angle.sin(), d.normal(0, 0.08), like=like)
+    s.cone(PROPS, SLEEVE, at - along * far[:, None], at + along * d.uniform(0.0, 1.0, 1), d.uniform(0.45, 0.65),
+           d.uniform(0.35, 0.5), on=d.chance(0.14))  # fmt: skip
+    hips = (turn @ trunk[:, 1, :, None])[..., 0]
+    middle = hips + vec(d.normal(0, 0.5), d.normal(0, 0.5), d.uniform(0.2, 0.8), like=like)
+    half = torch.stack([d.uniform(0.8, 2.4), d.uniform(0.7, 1.8), d.uniform(0.3, 0.7)], dim=1)
+    s.box(PROPS, PILLOW, middle, half, half[:, 2] * 0.9, angle=d.uniform(0, 3.14), on=d.chance(0.1))
+
+
+def props(s: Solids, d: Draws, row: Tensor, trunk: Tensor, turn: Tensor) -> dict[int, Tensor]:
     """Adds the props; their group's axes are the camera's (x right, y up, z to the camera), its origin the head's.
 
-    Gives the bounding sphere (n, 4: centre, radius; radius 0 where it is absent) of each group of props. `row` is the breast, `trunk_mid` (n, 3) the middle of the trunk, `turn` (n, 3, 3) world to camera axes.
+    Gives the bounding sphere (n, 4: centre, radius; radius 0 where it is absent) of each group of props. `row` is the
+    breast, `trunk` (n, 2, 3) the middle between the shoulders and that between the hips, `turn` (n, 3, 3) world to
+    camera axes.
     """
-    like = d.uniform(0, 1)
+    like, trunk_mid = d.uniform(0, 1), trunk.mean(dim=1)
+    _covers(s, d, trunk, turn)
     middle = (turn @ trunk_mid[..., None])[..., 0]
     s.box(
         PROPS,
@@ -76,10 +103,10 @@ def props(s: Solids, d: Draws, row: Tensor, trunk_mid: Tensor, turn: Tensor) -> 
     _hand(s, d, HOLDING, wrist, hold, vec(0.0, 0.0, -1.0, like=like), on)
     spheres = {HOLDING: _sphere((wrist + elbow) / 2, 3.6, on)}
     # A hand in front of something.
-    front = vec(d.normal(0.1, 0.9), d.normal(-0.4, 1.0), d.uniform(0.9, 1.6), like=like)
+    front = _over(d, trunk, turn) + vec(0.0, 0.0, d.uniform(0.9, 1.6), like=like)
     far_end = d.uniform(0, 6.28)
     start = front + vec(1.4 * far_end.cos(), 1.4 * far_end.sin(), 0.1, like=like)
-    on = d.chance(0.16)
+    on = d.chance(0.2)
     s.cone(FRONT, SLEEVE, start + (start - front) * 2.5, start, 0.55, 0.4, on=on)
     _hand(s, d, FRONT, start, front, vec(0.0, 0.0, -1.0, like=like), on)
     spheres[FRONT] = _sphere(start + (start - front) * 0.9, 4.2, on)

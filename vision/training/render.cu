@@ -3,7 +3,9 @@
 // the same scene through a z-buffer; the breast model is a height field that gives way to what presses into it.
 // Lengths: 1 = the doll's face size. Layouts of all arrays: renderer.py.
 #include <math.h>
+#include <stddef.h>
 #include <stdint.h>
+#include <string.h>
 
 #ifdef __CUDACC__
 #define HD __host__ __device__ __forceinline__
@@ -52,6 +54,7 @@ HD float noise(V p) {
 
 struct Scene {
   const float *cam, *light, *groups, *prims, *mats, *breast, *give;
+  const int* range;  // first and last + 1 of each group's solids in `prims`
   int n_prims, give_n;
 };
 
@@ -71,7 +74,7 @@ HD float prim_distance(const float* q, V p) {
   int kind = (int)q[0];
   V a = v3(q + 5), b = v3(q + 8);
   if (kind == 1) return round_cone(p, a, b, q[11], q[12]);
-  V l = turned(p - a, cosf(q[12]), sinf(q[12]));
+  V l = turned(p - a, q[14], q[15]);
   if (kind == 0) return ellipsoid(l, b);
   if (kind == 2) {
     V d = {fabsf(l.x) - b.x + q[11], fabsf(l.y) - b.y + q[11], fabsf(l.z) - b.z + q[11]};
@@ -92,10 +95,10 @@ HD V to_group(const float* g, V p) {
 }
 
 // Distance to one group; `carved` says whether the nearest surface is the inside of a hollow.
-HD float group_distance(const Scene& s, const float* row, V l, bool* carved) {
+HD float group_distance(const Scene& s, int g, V l, bool* carved) {
   float d = FAR;
   bool in = false;
-  for (int i = (int)row[17]; i < (int)row[18]; i++) {
+  for (int i = s.range[2 * g]; i < s.range[2 * g + 1]; i++) {
     const float* q = s.prims + i * PRIM;
     if (q[0] < 0) continue;
     float e = prim_distance(q, l), k = q[3];
@@ -164,13 +167,13 @@ HD float scene_distance(const Scene& s, V p, int* what, bool* carved) {
   *carved = false;
   for (int g = 0; g < GROUPS; g++) {
     const float* q = s.groups + g * GROUP;
-    if (q[16] <= 0) continue;
+    if (q[16] <= 0 || s.range[2 * g] == s.range[2 * g + 1]) continue;
     V l = to_group(q, p);
     float far_off = len(l - v3(q + 13)) - q[16];
     if (far_off > d) continue;
     if (far_off > 0.35f) { d = fminf(d, far_off); *what = g; continue; }
     bool c;
-    float e = group_distance(s, q, l, &c);
+    float e = group_distance(s, g, l, &c);
     if (e < d) { d = e; *what = g; *carved = c; }
   }
   return d;
@@ -285,8 +288,14 @@ struct Inputs {
   int shadow_n, n, w, h;
 };
 
-HD Scene scene_of(const Inputs& in, int n) {
+HD void all_ranges(const Inputs& in, int n, int* range) {
+  const float* g = in.groups + n * GROUPS * GROUP;
+  for (int i = 0; i < GROUPS; i++) { range[2 * i] = (int)g[i * GROUP + 17]; range[2 * i + 1] = (int)g[i * GROUP + 18]; }
+}
+
+HD Scene scene_of(const Inputs& in, int n, const int* range) {
   Scene s;
+  s.range = range;
   s.cam = in.cam + n * CAM; s.light = in.light + n * LIGHT; s.groups = in.groups + n * GROUPS * GROUP;
   s.prims = in.prims + (size_t)n * in.n_prims * PRIM; s.mats = in.mats + n * MATS * MAT;
   s.breast = in.breast + n * BREAST; s.n_prims = in.n_prims;
@@ -365,8 +374,7 @@ HD V solid_colour(const Scene& s, int what, bool carved, V p, float* spec, float
   if (carved) { const float* m = s.mats + M_CAVITY * MAT; *spec = m[3]; *gloss = m[4]; return pattern(m, l); }
   V c = {0, 0, 0};
   float total = 0, sp = 0, gl = 0;
-  const float* row = s.groups + what * GROUP;
-  for (int i = (int)row[17]; i < (int)row[18]; i++) {
+  for (int i = s.range[2 * what]; i < s.range[2 * what + 1]; i++) {
     const float* q = s.prims + i * PRIM;
     if (q[0] < 0 || q[4] > 0.5f) continue;
     float w = expf(-fmaxf(prim_distance(q, l), 0) / fmaxf(q[13], 1e-3f));
@@ -379,26 +387,77 @@ HD V solid_colour(const Scene& s, int what, bool carved, V p, float* spec, float
   return c * (1 / total);
 }
 
-// rgba: linear light, alpha 0 where nothing stands; depth along the line of sight (FAR where nothing).
-HD void pixel(const Inputs& in, int n, int x, int y, float* rgba, float* depth) {
-  Scene s = scene_of(in, n);
-  float none[BREAST] = {0};
-  if (!in.with_breast) s.breast = none;
-  V o, d;
-  camera_ray(s.cam, x + 0.5f, y + 0.5f, &o, &d);
-  float along = dot(d, v3(s.cam + 9));
-  float zm = mesh_depth(in, n, x, y), tm = zm >= FAR ? FAR : zm / along;
+// Where a tile of pixels may meet solids: a cone or beam along its rays, then a widening capsule towards the light.
+struct Reach { V from, along; float slope, wide, start; };
+
+// Whether a solid can matter inside a reach: its ball, with what its blends may add.
+HD bool reaches(const Inputs& in, int n, const float* q, const Reach& r) {
+  if (q[0] < 0) return false;
+  const float* g = in.groups + n * GROUPS * GROUP + (int)q[1] * GROUP;
+  if (g[16] <= 0) return false;
+  V a = v3(q + 5), b = v3(q + 8), centre = a;
+  float ball;
+  if ((int)q[0] == 1) { centre = (a + b) * 0.5f; ball = len(b - a) * 0.5f + fmaxf(q[11], q[12]); }
+  else if ((int)q[0] == 0) ball = fmaxf(b.x, fmaxf(b.y, b.z));
+  else if ((int)q[0] == 2) ball = len(b);
+  else ball = fabsf(b.x) + fmaxf(b.y, b.z) + q[11];
+  ball += 1.5f * q[3] + 0.03f;
+  for (int side = 0; side < (g[12] > 0.5f ? 2 : 1); side++) {
+    V l = centre - v3(g + 9);
+    if (side) l.z = -centre.z - g[11];
+    V w = {g[0] * l.x + g[3] * l.y + g[6] * l.z, g[1] * l.x + g[4] * l.y + g[7] * l.z, g[2] * l.x + g[5] * l.y + g[8] * l.z};
+    V rel = w - r.from;
+    float t = dot(rel, r.along), across = sqrtf(fmaxf(dot(rel, rel) - t * t, 0));
+    float before = r.start - t;  // a capsule begins with half a ball
+    if (r.start > -FAR && before > 0) across = sqrtf(across * across + before * before);
+    if (across <= r.wide + fmaxf(t, 0) * r.slope + ball * sqrtf(1 + r.slope * r.slope)) return true;
+  }
+  return false;
+}
+
+// The cone (or beam) of the rays through a square of pixels.
+HD Reach view_reach(const float* cam, int x0, int y0, int side) {
+  V o, d, co, cd;
+  camera_ray(cam, x0 + 0.5f * side, y0 + 0.5f * side, &o, &d);
+  Reach r = {o, d, 0, 0, -2 * FAR};
+  for (int i = 0; i < 4; i++) {
+    camera_ray(cam, x0 + (i & 1) * side, y0 + (i >> 1) * side, &co, &cd);
+    if (cam[15] > 0.5f) r.wide = fmaxf(r.wide, len(co - o));
+    else {
+      float c = dot(cd, d);
+      r.slope = fmaxf(r.slope, sqrtf(fmaxf(1 - c * c, 0)) / fmaxf(c, 0.1f));
+    }
+  }
+  r.slope *= 1.01f; r.wide *= 1.01f;
+  return r;
+}
+
+// From the places hit in a tile (their box) towards the light; occlusion and colours look 0.6 around.
+HD Reach light_reach(const float* light, V low, V high) {
+  Reach r = {(low + high) * 0.5f, v3(light), 1 / light[14], len(high - low) * 0.5f + 0.6f, 0};
+  return r;
+}
+
+struct Hit { float t, tm; int what; bool carved; };
+
+HD Hit look_along(const Inputs& in, const Scene& s, int n, int x, int y, V* o, V* d) {
+  camera_ray(s.cam, x + 0.5f, y + 0.5f, o, d);
+  Hit hit;
+  float zm = mesh_depth(in, n, x, y);
+  hit.tm = zm >= FAR ? FAR : zm / dot(*d, v3(s.cam + 9));
   float pix = s.cam[15] > 0.5f ? 0.001f : 1 / s.cam[12];
-  int what; bool carved;
-  float t = march(s, o, d, s.cam[16], fminf(tm, FAR - 1), pix, 72, &what, &carved);
-  float best = fminf(t, tm);
-  if (depth) *depth = best >= FAR ? FAR : best * along;
-  if (!rgba) return;
+  hit.t = march(s, *o, *d, s.cam[16], fminf(hit.tm, FAR - 1), pix, 72, &hit.what, &hit.carved);
+  return hit;
+}
+
+// rgba: linear light, alpha 0 where nothing stands.
+HD void coloured(const Inputs& in, const Scene& s, int n, int x, int y, V o, V d, const Hit& hit, float* rgba) {
+  float t = hit.t, tm = hit.tm, best = fminf(t, tm);
   if (best >= FAR) { rgba[0] = rgba[1] = rgba[2] = rgba[3] = 0; return; }
   V p = o + d * best, normal, albedo;
   float spec = 0, gloss = 20;
   if (t < tm) {
-    float e = fmaxf(0.002f, 0.5f * pix * t);
+    float e = fmaxf(0.002f, 0.5f * (s.cam[15] > 0.5f ? 0.001f : 1 / s.cam[12]) * t);
     normal = {0, 0, 0};
     for (int i = 0; i < 4; i++) {
       V k = {i == 0 || i == 1 ? 1.f : -1.f, i == 0 || i == 2 ? 1.f : -1.f, i == 0 || i == 3 ? 1.f : -1.f};
@@ -406,7 +465,7 @@ HD void pixel(const Inputs& in, int n, int x, int y, float* rgba, float* depth) 
       normal = normal + k * scene_distance(s, p + k * e, &a, &b);
     }
     normal = unit(normal);
-    albedo = solid_colour(s, what, carved, p, &spec, &gloss);
+    albedo = solid_colour(s, hit.what, hit.carved, p, &spec, &gloss);
   } else {
     int f = (int)(in.zbuf[((size_t)n * in.h + y) * in.w + x] & 0xffffffffull);
     const int* id = in.mesh.faces + f * 3;
@@ -433,9 +492,13 @@ HD void pixel(const Inputs& in, int n, int x, int y, float* rgba, float* depth) 
   rgba[0] = c.x; rgba[1] = c.y; rgba[2] = c.z; rgba[3] = 1;
 }
 
+constexpr int TILE = 16, MOST = 192;
+
 // How far in front of a point the view is stopped; 0 or less: seen. Mesh depth is read from the z-buffer around it.
 HD float probe(const Inputs& in, int n, V p) {
-  Scene s = scene_of(in, n);
+  int range[2 * GROUPS];
+  all_ranges(in, n, range);
+  Scene s = scene_of(in, n, range);
   V eye = v3(s.cam), d = unit(p - eye);
   float far_off = len(p - eye), along = dot(d, v3(s.cam + 9)), best = FAR;
   int what; bool carved;
@@ -453,6 +516,47 @@ HD float probe(const Inputs& in, int n, V p) {
   return best >= FAR ? -1 : far_off - best;
 }
 
+#ifndef __CUDACC__
+void gather(const Inputs& in, int n, const Reach& r, float* prims, int* range) {
+  const float* from = in.prims + (size_t)n * in.n_prims * PRIM;
+  int k = 0, whole[2 * GROUPS];
+  all_ranges(in, n, whole);
+  for (int g = 0; g < GROUPS; g++) {
+    range[2 * g] = k;
+    for (int i = whole[2 * g]; i < whole[2 * g + 1]; i++)
+      if (reaches(in, n, from + i * PRIM, r)) memcpy(prims + k++ * PRIM, from + i * PRIM, PRIM * sizeof(float));
+    range[2 * g + 1] = k;
+  }
+}
+void draw_tile(const Inputs& in, int n, int x0, int y0, float* rgba, float* depth) {
+  float none[BREAST] = {0}, prims[MOST * PRIM];
+  int range[2 * GROUPS];
+  Scene s = scene_of(in, n, range);
+  if (!in.with_breast) s.breast = none;
+  s.prims = prims;
+  gather(in, n, view_reach(s.cam, x0, y0, TILE), prims, range);
+  V o[TILE * TILE], d[TILE * TILE], low = {1e9f, 1e9f, 1e9f}, high = {-1e9f, -1e9f, -1e9f};
+  Hit hit[TILE * TILE];
+  for (int i = 0; i < TILE * TILE; i++) {
+    int x = x0 + i % TILE, y = y0 + i / TILE;
+    if (x >= in.w || y >= in.h) continue;
+    hit[i] = look_along(in, s, n, x, y, o + i, d + i);
+    float best = fminf(hit[i].t, hit[i].tm);
+    if (depth) depth[((size_t)n * in.h + y) * in.w + x] = best >= FAR ? FAR : best * dot(d[i], v3(s.cam + 9));
+    if (best >= FAR) continue;
+    V p = o[i] + d[i] * best;
+    low = {fminf(low.x, p.x), fminf(low.y, p.y), fminf(low.z, p.z)};
+    high = {fmaxf(high.x, p.x), fmaxf(high.y, p.y), fmaxf(high.z, p.z)};
+  }
+  if (!rgba) return;
+  if (low.x < 1e8f) gather(in, n, light_reach(s.light, low, high), prims, range);
+  for (int i = 0; i < TILE * TILE; i++) {
+    int x = x0 + i % TILE, y = y0 + i / TILE;
+    if (x < in.w && y < in.h) coloured(in, s, n, x, y, o[i], d[i], hit[i], rgba + (((size_t)n * in.h + y) * in.w + x) * 4);
+  }
+}
+#endif
+
 }  // namespace
 
 #ifdef __CUDACC__
@@ -462,11 +566,62 @@ __global__ void k_raster(Inputs in, const float* cam, unsigned long long* zbuf, 
   int n = i / in.mesh.n_faces;
   raster_triangle(cam + n * CAM, in.mesh, n, i % in.mesh.n_faces, w, h, zbuf);
 }
+struct Shared { float prims[MOST * PRIM]; int range[2 * GROUPS]; unsigned char keep[MOST]; float low[3], high[3]; };
+
+// Copies the solids that a reach can meet, in their order; all threads of the block take part.
+__device__ void gather(const Inputs& in, int n, const Reach& r, Shared& sh, int thread, int threads) {
+  const float* prims = in.prims + (size_t)n * in.n_prims * PRIM;
+  __syncthreads();
+  for (int i = thread; i < in.n_prims; i += threads) sh.keep[i] = reaches(in, n, prims + i * PRIM, r);
+  __syncthreads();
+  if (thread == 0) {
+    int k = 0, whole[2 * GROUPS];
+    all_ranges(in, n, whole);
+    for (int g = 0; g < GROUPS; g++) {
+      sh.range[2 * g] = k;
+      for (int i = whole[2 * g]; i < whole[2 * g + 1]; i++) if (sh.keep[i]) sh.keep[k++] = (unsigned char)i;
+      sh.range[2 * g + 1] = k;
+    }
+  }
+  __syncthreads();
+  int count = sh.range[2 * GROUPS - 1] * PRIM;
+  for (int i = thread; i < count; i += threads) sh.prims[i] = prims[sh.keep[i / PRIM] * PRIM + i % PRIM];
+  __syncthreads();
+}
+__device__ void lower(float* at, float v) {
+  for (int old = __float_as_int(*at); v < __int_as_float(old);) {
+    int seen = atomicCAS((int*)at, old, __float_as_int(v));
+    if (seen == old) break;
+    old = seen;
+  }
+}
 __global__ void k_pixel(Inputs in, float* rgba, float* depth) {
-  int x = blockIdx.x * 16 + threadIdx.x, y = blockIdx.y * 16 + threadIdx.y, n = blockIdx.z;
-  if (x >= in.w || y >= in.h) return;
+  __shared__ Shared sh;
+  int x0 = blockIdx.x * TILE, y0 = blockIdx.y * TILE, n = blockIdx.z, thread = threadIdx.y * TILE + threadIdx.x;
+  int x = x0 + threadIdx.x, y = y0 + threadIdx.y;
+  bool in_picture = x < in.w && y < in.h;
+  float none[BREAST] = {0};
+  Scene s = scene_of(in, n, sh.range);
+  if (!in.with_breast) s.breast = none;
+  s.prims = sh.prims;
+  gather(in, n, view_reach(s.cam, x0, y0, TILE), sh, thread, TILE * TILE);
+  V o, d;
+  Hit hit = {FAR, FAR, 0, false};
+  if (in_picture) hit = look_along(in, s, n, x, y, &o, &d);
   size_t at = ((size_t)n * in.h + y) * in.w + x;
-  pixel(in, n, x, y, rgba ? rgba + at * 4 : nullptr, depth ? depth + at : nullptr);
+  float best = fminf(hit.t, hit.tm);
+  if (depth && in_picture) depth[at] = best >= FAR ? FAR : best * dot(d, v3(s.cam + 9));
+  if (!rgba) return;
+  if (thread < 3) { sh.low[thread] = 1e9f; sh.high[thread] = 1e9f; }
+  __syncthreads();
+  if (best < FAR) {
+    V p = o + d * best;
+    lower(sh.low, p.x); lower(sh.low + 1, p.y); lower(sh.low + 2, p.z);
+    lower(sh.high, -p.x); lower(sh.high + 1, -p.y); lower(sh.high + 2, -p.z);
+  }
+  __syncthreads();
+  if (sh.low[0] < 1e8f) gather(in, n, light_reach(s.light, v3(sh.low), v3(sh.high) * -1.0f), sh, thread, TILE * TILE);
+  if (in_picture) coloured(in, s, n, x, y, o, d, hit, rgba + at * 4);
 }
 __global__ void k_probe(Inputs in, const float* pts, int l, float* out) {
   int i = blockIdx.x * blockDim.x + threadIdx.x;
@@ -513,16 +668,15 @@ int raster(const Call* c, const float* cam, unsigned long long* zbuf, int w, int
 int draw(const Call* c, float* rgba, float* depth, void* stream) {
   Inputs in = inputs_of(c);
 #ifdef __CUDACC__
-  dim3 grid((in.w + 15) / 16, (in.h + 15) / 16, in.n), block(16, 16);
+  if (in.n_prims > MOST) return -1;
+  dim3 grid((in.w + TILE - 1) / TILE, (in.h + TILE - 1) / TILE, in.n), block(TILE, TILE);
   k_pixel<<<grid, block, 0, (cudaStream_t)stream>>>(in, rgba, depth);
   return (int)cudaGetLastError();
 #else
+  int across = (in.w + TILE - 1) / TILE, down = (in.h + TILE - 1) / TILE;
 #pragma omp parallel for schedule(dynamic)
-  for (int r = 0; r < in.n * in.h; r++)
-    for (int x = 0; x < in.w; x++) {
-      size_t at = (size_t)r * in.w + x;
-      pixel(in, r / in.h, x, r % in.h, rgba ? rgba + at * 4 : nullptr, depth ? depth + at : nullptr);
-    }
+  for (int r = 0; r < in.n * across * down; r++)
+    draw_tile(in, r / (across * down), r % across * TILE, r / across % down * TILE, rgba, depth);
   (void)stream;
   return 0;
 #endif

@@ -8,7 +8,7 @@ light (20)    direction 3, colour 3, sky 3, ground 3, occlusion, share that shad
 groups (7,20) world to local: rotation 9, shift 3; mirrored about z = 0?; bounding sphere centre 3, radius (0: off);
               first and last + 1 of its prims
 prims (m,16)  kind (0 ellipsoid, 1 round cone, 2 rounded box, 3 ring, -1 off), group, material, blend, hollow?, a 3,
-              b 3, ra, rb or angle about z, softness of colour
+              b 3, ra, rb or angle about z, softness of colour, cosine and sine of the angle
 mats (24,12)  rgb, shine, gloss, pattern, its scale, second rgb, grain
 breast (32)   see `scene.BREAST`
 """

@@ -11,11 +11,11 @@ class Draws:
 
     def __init__(self, n: int, seed: int, device: torch.device) -> None:
         self.n, self.device = n, device
-        self._generator = torch.Generator(device=device).manual_seed(seed)
+        self.generator = torch.Generator(device=device).manual_seed(seed)
 
     def uniform(self, low: float, high: float, *shape: int) -> Tensor:
         """(n, *shape) between low and high."""
-        return low + (high - low) * torch.rand(self.n, *shape, generator=self._generator, device=self.device)
+        return low + (high - low) * torch.rand(self.n, *shape, generator=self.generator, device=self.device)
 
     def log_uniform(self, low: float, high: float) -> Tensor:
         """(n,) with an even logarithm."""
@@ -23,7 +23,7 @@ class Draws:
 
     def normal(self, mean: float, sd: float, *shape: int, cut: float = 2.5) -> Tensor:
         """(n, *shape), cut off at so many standard deviations."""
-        z = torch.randn(self.n, *shape, generator=self._generator, device=self.device)
+        z = torch.randn(self.n, *shape, generator=self.generator, device=self.device)
         return mean + sd * z.clamp(-cut, cut)
 
     def chance(self, p: float) -> Tensor:
@@ -32,7 +32,7 @@ class Draws:
 
     def whole(self, high: int, *shape: int) -> Tensor:
         """(n, *shape) integers from 0 to high - 1."""
-        return torch.randint(high, (self.n, *shape), generator=self._generator, device=self.device)
+        return torch.randint(high, (self.n, *shape), generator=self.generator, device=self.device)
 
     def pick(self, values: Sequence[float]) -> Tensor:
         """(n,) one of the values each."""
@@ -40,7 +40,7 @@ class Draws:
 
     def bits(self) -> int:
         """A fresh seed."""
-        return int(torch.randint(2**31 - 1, (1,), generator=self._generator, device=self.device).item())
+        return int(torch.randint(2**31 - 1, (1,), generator=self.generator, device=self.device).item())
 
 
 def rotation(axis: str, deg: Tensor) -> Tensor:
@@ -58,6 +58,15 @@ def rotation(axis: str, deg: Tensor) -> Tensor:
 def unit(v: Tensor) -> Tensor:
     """Vectors at length 1, along the last axis."""
     return v / v.norm(dim=-1, keepdim=True).clamp_min(1e-9)
+
+
+def arc(a: Tensor, b: Tensor) -> Tensor:
+    """(n, 3, 3) smallest turns that take directions a (n, 3) to directions b (n, 3)."""
+    a, b = unit(a), unit(b)
+    v, c = torch.linalg.cross(a, b), (a * b).sum(-1).clamp_min(-0.999)
+    zero = torch.zeros_like(c)
+    k = torch.stack([zero, -v[:, 2], v[:, 1], v[:, 2], zero, -v[:, 0], -v[:, 1], v[:, 0], zero], dim=-1).view(-1, 3, 3)
+    return torch.eye(3, device=a.device) + k + k @ k / (1 + c).view(-1, 1, 1)
 
 
 def vec(*parts: Tensor | float, like: Tensor) -> Tensor:

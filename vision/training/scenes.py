@@ -113,8 +113,8 @@ def build(n: int, seed: int, *, family: str, close: bool, device: torch.device, 
     cam = view.cam.clone()
     cam[:, 12:15] *= size / SIZE
     camera_turn = torch.stack([cam[:, 3:6], cam[:, 6:9], -cam[:, 9:12]], dim=1)
-    trunk_mid = (anatomy.right[:, 6:8] + anatomy.left[:, 6:8]).mean(dim=1) / 2
-    spheres = props(s, d, row, trunk_mid, camera_turn)
+    trunk = (anatomy.right[:, 6:8] + anatomy.left[:, 6:8]) / 2
+    spheres = props(s, d, row, trunk, camera_turn)
     adult = adult_head(s, d, camera_turn)
     lights = light(d, cam)
     rows, ranges = s.rows()

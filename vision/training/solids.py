@@ -32,6 +32,7 @@ class Solids:
         row[:, 0], row[:, 1], row[:, 4], row[:, 13] = kind, group, float(hollow), soft
         row[:, 2], row[:, 3] = self._scalar(material), self._scalar(blend).clamp_min(1e-4)
         row[:, 5:8], row[:, 8:11], row[:, 11], row[:, 12] = a, b, self._scalar(ra), self._scalar(rb)
+        row[:, 14], row[:, 15] = row[:, 12].cos(), row[:, 12].sin()
         if on is not None:
             row[~on, 0] = -1
         self._rows.append(row)

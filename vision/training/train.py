@@ -25,6 +25,8 @@ class Plan:
         Of this run, and of all runs that go on from one another: the learning rate follows the total.
     steps : int or None
         Stop after so many steps whatever the clock says.
+    resume, restart : Path or None, bool
+        Folder of a run to go on from, and whether the learning rate starts a new cosine then.
     """
 
     net: str
@@ -41,8 +43,9 @@ class Plan:
     peak_rate: float = 2.5e-3
     steps: int | None = None
     size: int = 256
-    shows: float = 3.0
+    shows: float = 2.0
     resume: Path | None = None
+    restart: bool = False
 
 
 def _rate(progress: float, peak: float) -> float:
@@ -59,6 +62,20 @@ def _averaged(mean: dict[str, Tensor], now: dict[str, Tensor], step: int) -> Non
     torch._foreach_lerp_([mean[k] for k in floats], [now[k] for k in floats], 1 - keep)
     for k in now.keys() - set(floats):
         mean[k].copy_(now[k])
+
+
+def _save(plan: Plan, model: ProfileNet, optimizer: torch.optim.Optimizer, mean: dict[str, Tensor], elapsed: float,
+          step: int, seed: int) -> None:  # fmt: skip
+    """The checkpoint; the optimizer's moments in half the bits, for they travel with it."""
+    plan.out.mkdir(parents=True, exist_ok=True)
+    facts = {"elapsed": elapsed, "step": step, "seed": seed}
+    torch.save({"model": model.state_dict(), "mean": mean, **facts}, plan.out / f"{plan.net}.pt")
+    state = optimizer.state_dict()
+    state["state"] = {
+        i: {k: v.bfloat16() if k.startswith("exp") else v for k, v in moments.items()}
+        for i, moments in state["state"].items()
+    }
+    torch.save(state, plan.out / f"{plan.net}.opt.pt")
 
 
 def train(plan: Plan) -> list[float]:
@@ -79,11 +96,11 @@ def train(plan: Plan) -> list[float]:
     if checkpoint.exists():
         kept = torch.load(checkpoint, map_location=plan.device, weights_only=True)
         model.load_state_dict(kept["model"])
-        optimizer.load_state_dict(
-            torch.load(checkpoint.with_suffix(".opt.pt"), map_location=plan.device, weights_only=True)
-        )
+        moments = checkpoint.with_suffix(".opt.pt")
+        if moments.exists():
+            optimizer.load_state_dict(torch.load(moments, map_location=plan.device, weights_only=True))
         mean = kept["mean"]
-        elapsed, step, seed = kept["elapsed"], kept["step"], kept["seed"] + 500_000
+        elapsed, step, seed = 0.0 if plan.restart else kept["elapsed"], kept["step"], kept["seed"] + 500_000
     stream = Stream(
         close=plan.close, seed=seed * 1_000_003 % 2**30, device=plan.device, geometry=plan.geometry, batch=plan.batch,
         chunk=plan.chunk, pool=plan.pool, size=plan.size, shows=plan.shows,
@@ -102,7 +119,11 @@ def train(plan: Plan) -> list[float]:
         total = torch.stack(list(parts.values())).sum()
         optimizer.zero_grad(set_to_none=True)
         total.backward()
-        if torch.isfinite(torch.nn.utils.clip_grad_norm_(model.parameters(), 2.0)):
+        norm = torch.nn.utils.clip_grad_norm_(model.parameters(), 2.0)
+        if cuda:  # without waiting for the number
+            optimizer.grad_scale, optimizer.found_inf = None, (~torch.isfinite(norm)).float()
+            optimizer.step()
+        elif torch.isfinite(norm):
             optimizer.step()
         _averaged(mean, model.state_dict(), step)
         step, since = step + 1, since + 1
@@ -119,13 +140,11 @@ def train(plan: Plan) -> list[float]:
                 flush=True,
             )
             sums, since = {}, 0
+        if step % 1000 == 0 and plan.steps is None:
+            _save(plan, model, optimizer, mean, elapsed + time.monotonic() - began, step, seed)
     elapsed += time.monotonic() - began
-    plan.out.mkdir(parents=True, exist_ok=True)
-    torch.save(
-        {"model": model.state_dict(), "mean": mean, "elapsed": elapsed, "step": step, "seed": seed},
-        plan.out / f"{plan.net}.pt",
-    )
-    torch.save(optimizer.state_dict(), plan.out / f"{plan.net}.opt.pt")
+    stream.close()
+    _save(plan, model, optimizer, mean, elapsed, step, seed)
     facts = {
         "net": plan.net,
         "steps": step,

@@ -49,27 +49,47 @@ def project(cam: Tensor, points: Tensor) -> Tensor:
     return torch.stack([cam[:, None, 13] + cam[:, None, 12] * x, cam[:, None, 14] - cam[:, None, 12] * y], dim=-1)
 
 
-def whole_view(d: Draws, anatomy: Anatomy) -> View:
-    """The whole picture: any roll, near and far, the head anywhere."""
-    face = d.log_uniform(13, 105)
-    cam, sight = _cameras(d, anatomy, face, d.uniform(-180, 180), d.normal(0, 1.0, 3))
-    head = torch.zeros(d.n, 1, 3, device=d.device) + torch.tensor([0.4, 0.0, 0.0], device=d.device)
+def _head_and_hips(cam: Tensor, anatomy: Anatomy) -> Tensor:
+    """(n, 2, 2) pixels."""
+    head = torch.zeros(len(cam), 1, 3, device=cam.device) + torch.tensor([0.4, 0.0, 0.0], device=cam.device)
     hips = (anatomy.right[:, None, 7] + anatomy.left[:, None, 7]) / 2
-    at = project(cam, torch.cat([head, hips], dim=1))
+    return project(cam, torch.cat([head, hips], dim=1))
+
+
+def _body_crop(d: Draws, at: Tensor) -> Tensor:
+    """Shift (n, 2) that frames head and trunk, given where head and hips lie (n, 2, 2)."""
+    middle = at[:, 0] + (at[:, 1] - at[:, 0]) * d.uniform(0.3, 0.62, 1)
+    return SIZE / 2 - middle + d.normal(0, 0.05, 2) * SIZE
+
+
+def _body_look(d: Draws, share: float) -> tuple[Tensor, Tensor, Tensor]:
+    """Which pictures are crops round an upright head and its trunk, their face size and roll."""
+    roll = torch.where(d.chance(0.85), d.normal(0, 9), d.uniform(-28, 28))
+    return d.chance(share), SIZE / d.log_uniform(4.2, 8.5), roll
+
+
+def whole_view(d: Draws, anatomy: Anatomy) -> View:
+    """The whole picture: any roll, near and far, the head anywhere; two fifths are crops round an upright body."""
+    body, body_face, body_roll = _body_look(d, 0.4)
+    face = torch.where(body, body_face, d.log_uniform(13, 105))
+    roll = torch.where(body, body_roll, d.uniform(-180, 180))
+    cam, sight = _cameras(d, anatomy, face, roll, d.normal(0, 1.0, 3))
+    at = _head_and_hips(cam, anatomy)
     share = torch.where(d.chance(0.7), d.uniform(0.2, 0.6), d.uniform(-0.1, 0.3))
     wanted = at[:, 0] + (at[:, 1] - at[:, 0]) * share[:, None]
     shift = SIZE / 2 - wanted + d.normal(0, 24, 2)
     where = at[:, 0] + shift
     margin = (0.8 * face).clamp_max(100)[:, None]
     shift = shift + where.clamp(min=margin, max=SIZE - margin) - where
-    cam[:, 13:15] += shift
+    cam[:, 13:15] += torch.where(body[:, None], _body_crop(d, at), shift)
     return _finished(cam, anatomy, sight)
 
 
 def close_view(d: Draws, anatomy: Anatomy) -> View:
-    """The crop round a head that was found: nearly upright, well scaled, with the finder's errors."""
-    side = d.log_uniform(1.35, 3.8)
-    roll = torch.where(d.chance(0.85), d.normal(0, 9), d.uniform(-32, 32))
+    """The crop round a head that was found: nearly upright, well scaled, with the finder's errors; a fifth shows the body."""
+    body, body_face, body_roll = _body_look(d, 0.2)
+    side = torch.where(body, SIZE / body_face, d.log_uniform(1.35, 3.8))
+    roll = torch.where(body, body_roll, torch.where(d.chance(0.85), d.normal(0, 9), d.uniform(-32, 32)))
     cam, sight = _cameras(d, anatomy, SIZE / side, roll, d.normal(0, 0.5, 3))
     share = ((side - 1.35) / 1.6).clamp(0, 1)
     mouth = anatomy.mouth_middle()
@@ -77,7 +97,8 @@ def close_view(d: Draws, anatomy: Anatomy) -> View:
     centre = mouth * (1 - 0.6 * share)[:, None] + face * (0.6 * share)[:, None]
     at = project(cam, centre[:, None])[:, 0]
     jitter = d.normal(0, 0.11, 2) * SIZE
-    cam[:, 13:15] += SIZE / 2 - at + jitter
+    head_crop = SIZE / 2 - at + jitter
+    cam[:, 13:15] += torch.where(body[:, None], _body_crop(d, _head_and_hips(cam, anatomy)), head_crop)
     return _finished(cam, anatomy, sight)
 
 
