@@ -133,18 +133,21 @@ def merge(detections: Sequence[Detection]) -> Detection:
     """Put several answers about one photo together, point by point: the smallest sigma wins, `by` keeps who said it.
 
     Where two answers lie further apart than twice their joint sigma, the winner's sigma grows to their distance: one of
-    them is wrong and nobody knows which. The surest head yaw is taken; a body view counts where nobody contradicts it.
+    them is wrong and nobody knows which. The surest head yaw and gape reading are taken; a body view counts
+    where nobody contradicts it.
     """
     candidates: dict[str, list[Point]] = {}
     for detection in detections:
         for name, point in detection.landmarks.points.items():
             candidates.setdefault(name, []).append(point)
     yaws = [d.landmarks.head_yaw for d in detections if d.landmarks.head_yaw is not None]
+    gapes = [d.landmarks.gape for d in detections if d.landmarks.gape is not None]
     views = {d.landmarks.body_view for d in detections} - {BodyView.UNKNOWN}
     landmarks = LandmarkSet(
         points={name: _merged_point(points) for name, points in candidates.items()},
         head_yaw=min(yaws, key=lambda yaw: yaw.sigma_deg, default=None),
         body_view=views.pop() if len(views) == 1 else BodyView.UNKNOWN,
+        gape=min(gapes, key=lambda gape: gape.sigma_deg, default=None),
     )
     notes = dict.fromkeys(note for detection in detections for note in detection.notes)
     return Detection(landmarks=landmarks, notes=tuple(notes))
@@ -202,6 +205,7 @@ def add_proposals(existing: LandmarkSet, proposed: LandmarkSet) -> LandmarkSet:
         ),
         body_view=existing.body_view or proposed.body_view,
         scale=existing.scale or proposed.scale,
+        gape=existing.gape or proposed.gape,
     )
 
 

@@ -16,7 +16,16 @@ from numpy.typing import NDArray
 
 from vision.detect import Box, Detection
 from vision.errors import ModelUnavailable
-from vision.landmarks import LANDMARK_NAMES, BodyView, HeadYaw, LandmarkSet, Point, Visibility
+from vision.landmarks import (
+    LANDMARK_NAMES,
+    MOUTH_IDS,
+    BodyView,
+    GapeReading,
+    HeadYaw,
+    LandmarkSet,
+    Point,
+    Visibility,
+)
 from vision.profile_answers import CHIN, CORNER, EAR, LOWER, NAMES, NOSE, UPPER, Reading
 from vision.profile_search import MODELS, Search, Searcher
 
@@ -49,23 +58,41 @@ class Calibration:
     Parameters
     ----------
     seen, hidden : dict of landmark id to float
-    yaw, gape : float
-        Of the head's yaw, and of the gape that the network reads by itself (it is not part of what is proposed).
+    yaw : float
+        Of the head's yaw.
+    gape, gape_power : float
+        Of the gape that the network reads by itself, at a spread of 10°, and the power with which its standard deviation
+        grows with that spread: where the network doubts, it errs by more than it says.
     """
 
     seen: dict[str, float]
     hidden: dict[str, float]
     yaw: float
     gape: float
+    gape_power: float = 1.0
 
     @classmethod
     def read(cls, path: Path) -> "Calibration":
         """From the JSON beside the models."""
         try:
             data = json.loads(path.read_text(encoding="utf-8"))
-            return cls(seen=data["seen"], hidden=data["hidden"], yaw=float(data["yaw"]), gape=float(data["gape"]))
+            factors = {name: float(data[name]) for name in ("yaw", "gape", "gape_power")}
+            return cls(seen=data["seen"], hidden=data["hidden"], **factors)
         except (OSError, ValueError, KeyError) as error:
             raise ModelUnavailable(f"The calibration {path.name} cannot be read.") from error
+
+    def gape_sigma(self, read: Reading) -> float:
+        """Standard deviation of the gape that the network reads, degrees."""
+        return self.gape * grown(float(np.hypot(read.gape_b, read.gape_spread)), self.gape_power)
+
+
+def grown(spread_deg: float, power: float) -> float:
+    """A spread in degrees that stays what it is at 10° and grows with that power.
+
+    >>> grown(10.0, 1.5), round(grown(20.0, 1.5), 1)
+    (10.0, 28.3)
+    """
+    return 10.0 * float((spread_deg / 10.0) ** power)
 
 
 class ProfileDetector:
@@ -114,8 +141,13 @@ class ProfileDetector:
             head_yaw=HeadYaw(deg=min(read.yaw_deg, 180.0), sigma_deg=sigma_yaw, by=BY),
             camera_elevation_deg=read.elevation_deg,
             body_view=_body_view(read, points),
+            gape=self._gape(read) if all(name in points for name in MOUTH_IDS) else None,
         )
         return Detection(landmarks=landmarks, notes=notes)
+
+    def _gape(self, read: Reading) -> GapeReading:
+        """What the network reads of the gape by itself, which beats the angle between its points."""
+        return GapeReading(deg=read.gape_deg, sigma_deg=self.calibration.gape_sigma(read), by=BY)
 
 
 def raw_sigma(read: Reading, k: int) -> float:

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from vision.detect import Box, Detection, FixedDetector, MergedDetector, add_proposals, merge
 from vision.errors import InvalidLandmarks
-from vision.landmarks import LANDMARK_IDS, BodyView, HeadYaw, LandmarkSet, Point, Scale
+from vision.landmarks import LANDMARK_IDS, BodyView, GapeReading, HeadYaw, LandmarkSet, Point, Scale
 
 BLANK = np.zeros((8, 8, 3), np.uint8)
 
@@ -65,6 +65,14 @@ def test_the_surest_head_yaw_is_taken() -> None:
     rough, fine = HeadYaw(deg=40, sigma_deg=9, by="a"), HeadYaw(deg=30, sigma_deg=3, by="b")
     both = MergedDetector((FixedDetector(points={}, head_yaw=rough), FixedDetector(points={}, head_yaw=fine)))
     assert both.detect(BLANK, None).landmarks.head_yaw == fine
+
+
+def test_the_surest_reading_of_the_gape_is_taken_and_a_persons_stays() -> None:
+    rough, fine = (GapeReading(deg=deg, sigma_deg=sigma, by=by) for deg, sigma, by in ((90, 20, "a"), (80, 8, "b")))
+    merged = merge([Detection(landmarks=LandmarkSet(gape=gape)) for gape in (rough, None, fine)]).landmarks
+    assert merged.gape == fine
+    assert add_proposals(LandmarkSet(), merged).gape == fine
+    assert add_proposals(LandmarkSet(gape=rough), merged).gape == rough
 
 
 points = st.builds(

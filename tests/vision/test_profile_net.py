@@ -14,7 +14,7 @@ from vision.errors import ModelUnavailable
 from vision.landmarks import BodyView
 from vision.profile_answers import NAMES, Reading, together, turn_of
 from vision.profile_crops import CROP_PX, FILL, Frame, Levels, cut
-from vision.profile_net import BY, NO_FACE_NOTE, Calibration, ProfileDetector
+from vision.profile_net import BY, NO_FACE_NOTE, Calibration, ProfileDetector, raw_sigma
 from vision.profile_search import MODELS
 
 SAMPLES = Path(__file__).parents[2] / "sample_images"
@@ -112,6 +112,19 @@ def test_copies_that_differ_leave_a_spread_and_the_surer_one_counts_more() -> No
 def test_a_copy_whose_crop_does_not_hold_a_point_hardly_counts_for_it() -> None:
     """It says itself that the point lies outside."""
     assert together([a_reading(10, 2.0), a_reading(90, 1.0, absent=0.999)]).points[0, 0] == pytest.approx(10, abs=1)
+
+
+def test_the_gape_that_the_network_reads_is_proposed_where_it_proposes_the_mouth(detector: ProfileDetector) -> None:
+    """With the calibrated standard deviation; without a lip there is none."""
+    sure = a_reading(300, 1.0)
+    read = detector.proposed(sure, 800, 600).landmarks
+    assert read.gape is not None
+    assert (read.gape.deg, read.gape.by) == (100.0, BY)
+    assert read.gape.sigma_deg == pytest.approx(detector.calibration.gape_sigma(sure))
+    assert read.counting_gape == read.gape
+    unsure = a_reading(300, 60.0)
+    assert raw_sigma(unsure, 0) > 0.1 * unsure.face
+    assert detector.proposed(unsure, 800, 600).landmarks.gape is None
 
 
 @pytest.mark.parametrize("quarters", [0, 1, 2, 3])
