@@ -5,6 +5,7 @@ from pathlib import Path
 
 import streamlit as st
 
+from records.example_class import example_class_of
 from rubric.class_review import Rate
 from screens import (
     class_look,
@@ -36,6 +37,11 @@ def show() -> None:
     )
     to_top(f"review {work.assignment.id}")
     st.title(f"Review: {work.assignment.title}")
+    example = example_class_of(store(), me())
+    if example is not None and example.class_id == work.assignment.class_id:
+        look.notice(
+            "An example", "All students and all answers here are invented, so that you see what a review shows."
+        )
     _how_far(work)
     parts: dict[str, Callable[[ReviewedWork], None]] = {
         _STANDS_OUT: review_findings.show,

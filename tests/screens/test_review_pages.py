@@ -42,6 +42,7 @@ def test_the_example_is_one_click_away_and_shows_what_was_planted() -> None:
     test = press(page("start"), "Make the example and open its review")
     words = said(test)
     assert "Review: Doll photos (example)" in words
+    assert "All students and all answers here are invented" in words
     assert "480 of 480 handed in" in test.get("progress")[0].proto.text
     work = reviewed(data.store(), data.me(), example_class_of(data.store(), data.me()).work_id, data.checklist())
     assert (FindingKind.ITEM, WEAK_ITEM) in [(one.finding.kind, one.finding.item) for one in work.review.points]
@@ -219,5 +220,6 @@ def test_only_whoever_may_run_classes_is_offered_the_example(monkeypatch: pytest
 def test_a_review_of_nothing_says_so_and_looks_for_nothing(tmp_path: Path) -> None:
     handed = simulated_class(scene_here(tmp_path), n_students=3, n_photos=2)
     words = said(page("review", work=handed.made.work.id))
+    assert "invented" not in words
     assert "Nothing stands out" in words
     assert "nothing to tell yet" in words
