@@ -99,9 +99,10 @@ def _angles(entries: tuple[OwnEntry, ...]) -> None:
 
 
 def _dressed(chart: alt.LayerChart) -> alt.LayerChart:
-    dressed: alt.LayerChart = chart.properties(height=260).configure_axis(
+    laid_out = chart.properties(height=260).configure_axis(
         labelColor=_INK, titleColor=_INK, gridColor="#E4DCD0", titleFontWeight="normal"
     )
+    dressed: alt.LayerChart = laid_out.configure_legend(labelColor=_INK)
     return dressed
 
 
