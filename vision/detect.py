@@ -211,7 +211,8 @@ def add_proposals(existing: LandmarkSet, proposed: LandmarkSet) -> LandmarkSet:
 
 @cache
 def default_detector() -> Detector:
-    """The detectors that this version ships, the general ones before the side-view network.
+    """The detectors that this version ships: the general ones, else the side-view network, else the general ones again
+    on the turned photo.
 
     One for the whole process, its models loaded at the first photo.
 
@@ -224,8 +225,10 @@ def default_detector() -> Detector:
         from vision.mediapipe_detector import MediaPipeDetector
         from vision.mediapipe_models import MediaPipeModels
         from vision.profile_net import ProfileDetector
+        from vision.quarter_turns import QuarterTurns
     except ImportError as error:
         raise ModelUnavailable(library_lack(error)) from error
     models = MediaPipeModels()
     atexit.register(models.close)
-    return ElseDetector(MediaPipeDetector(models), ProfileDetector())
+    general = MediaPipeDetector(models)
+    return ElseDetector(ElseDetector(general, ProfileDetector()), QuarterTurns(general))
