@@ -14,6 +14,7 @@ from screens import (
     report_routes,
     review_angles,
     review_findings,
+    review_people,
     review_points,
     review_tables,
 )
@@ -48,8 +49,8 @@ def show() -> None:
         "Signs and photos": review_tables.signs_and_photos,
         "Angles": review_angles.show,
         "Points on the photos": review_points.show,
-        "Students": review_tables.students,
-        "Experts": review_tables.experts,
+        "Students": review_people.students,
+        "Experts": review_people.experts,
     }
     chosen = st.segmented_control("Show", list(parts), default=_STANDS_OUT, key="review-part")
     parts[chosen or _STANDS_OUT](work)
