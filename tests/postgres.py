@@ -25,7 +25,7 @@ def programs() -> Path | None:
 
 @dataclass
 class Server:
-    """A running server; `folder` is its cluster, `made` counts the databases so far.
+    """A running server; `folder` is its cluster, `made` counts further databases.
 
     Only a test that kills it needs `waits_for_disk`; the others are several times faster without.
     """
@@ -43,11 +43,11 @@ class Server:
         )
         return place.render_as_string(hide_password=False)
 
-    def new_database(self, template: str = "template1") -> str:
-        """Make a database, a copy of `template` that nobody is connected to; returns its name."""
+    def new_database(self) -> str:
+        """Make an empty database; returns its name."""
         self.made += 1
         name = f"made_{self.made}"
-        self.run_sql(f"CREATE DATABASE {name} TEMPLATE {template}")
+        self.run_sql(f"CREATE DATABASE {name}")
         return name
 
     def drop(self, name: str) -> None:

@@ -8,19 +8,19 @@ from tempfile import TemporaryDirectory
 import pytest
 from records_scene import Scene, make_scene
 
+from records.models import Base
 from records.store import DATABASE_VARIABLE, Store
 from tests.postgres import Server, programs
 
 
 @pytest.fixture(scope="session")
 def postgres(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    """One server for the whole run, with a migrated database `ready` to copy from."""
+    """One server for the whole run, with a migrated database."""
     if programs() is None:
         assert not os.environ.get("REQUIRE_POSTGRES"), "REQUIRE_POSTGRES is set and there is no PostgreSQL server"
         pytest.skip("no PostgreSQL server on this machine (Debian: apt-get install postgresql)")
     with TemporaryDirectory(prefix="postgres-") as folder, Server.running(Path(folder) / "server") as server:
-        server.run_sql("CREATE DATABASE ready")
-        Store.open(tmp_path_factory.mktemp("ready"), server.url("ready")).close()
+        Store.open(tmp_path_factory.mktemp("ready"), server.url("postgres")).close()
         yield server
 
 
@@ -33,13 +33,15 @@ def scene(request: pytest.FixtureRequest, tmp_path: Path, monkeypatch: pytest.Mo
         made.store.close()
         return
     server: Server = request.getfixturevalue("postgres")
-    database = server.new_database("ready")
     # Whatever opens the same folder again, in this process or another, finds the same records.
-    monkeypatch.setenv(DATABASE_VARIABLE, server.url(database))
+    monkeypatch.setenv(DATABASE_VARIABLE, server.url("postgres"))
     made = make_scene(tmp_path / "data")
     yield made
+    # A new database for each test would take ten times as long as the usual test.
+    with made.store.writing() as session:
+        for table in reversed(Base.metadata.sorted_tables):
+            session.execute(table.delete())
     made.store.close()
-    server.drop(database)
 
 
 @pytest.fixture
