@@ -1,6 +1,6 @@
 """How experts read the photos that a class was given, without saying who: where they part, nobody is graded."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from types import MappingProxyType
 
 from sqlalchemy import select
@@ -34,19 +34,28 @@ def panel_keys(store: Store, person: Person, assignment_id: str) -> Mapping[int,
     return MappingProxyType(found)
 
 
+@service(Right.REVIEW)
+def parted_by_slot(store: Store, person: Person, assignment_id: str) -> Mapping[int, frozenset[str]]:
+    """Place in the assignment -> signs on which the experts part. Raises NotFound, NotAllowed as `panel_keys`."""
+    found = panel_keys(store, person, assignment_id)
+    return MappingProxyType({slot: _parted(keys) for slot, keys in found.items()})
+
+
+def _parted(keys: Iterable[ReferenceKey]) -> frozenset[str]:
+    said: dict[str, set[str]] = {}
+    for key in keys:
+        for item_id, answer in key.answers.items():
+            said.setdefault(item_id, set()).add(answer.answer.value)
+    return frozenset(item_id for item_id, answers in said.items() if len(answers) > 1)
+
+
 @service(Right.PRACTISE)
 def parted_signs(store: Store, person: Person) -> Mapping[str, frozenset[str]]:
     """Photo id -> signs on which its experts part, for photos on which this person handed in; not how they read them."""
     done = select(AttemptRow.photo_id).where(AttemptRow.person_id == person.id, AttemptRow.handed_in_at.is_not(None))
     asked = select(ExpertKeyRow.photo_id, ExpertKeyRow.answers).where(ExpertKeyRow.photo_id.in_(done))
-    said: dict[str, dict[str, set[str]]] = {}
+    by_photo: dict[str, list[ReferenceKey]] = {}
     with store.reading() as session:
         for photo_id, stored in session.execute(asked):
-            for item_id, answer in key_from_json(stored).answers.items():
-                said.setdefault(photo_id, {}).setdefault(item_id, set()).add(answer.answer.value)
-    return MappingProxyType(
-        {
-            photo_id: frozenset(item_id for item_id, answers in by_item.items() if len(answers) > 1)
-            for photo_id, by_item in said.items()
-        }
-    )
+            by_photo.setdefault(photo_id, []).append(key_from_json(stored))
+    return MappingProxyType({photo_id: _parted(keys) for photo_id, keys in by_photo.items()})

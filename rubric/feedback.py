@@ -1,5 +1,6 @@
 """A student's answers beside the reference key, item by item, at the spot. It compares; it gives no mark."""
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from enum import StrEnum
 from math import hypot
@@ -32,6 +33,10 @@ class Outcome(StrEnum):
     UNDER_CLAIMED = "under_claimed"
     BLANK = "blank"
     NOT_IN_KEY = "not_in_key"
+    PARTED = "parted"
+
+
+_NOT_COMPARED = frozenset({Outcome.BLANK, Outcome.NOT_IN_KEY, Outcome.PARTED})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,7 +76,7 @@ class Feedback:
     n_same : int
         Answers that the key gives or also accepts.
     n_compared : int
-        Items that both answered.
+        Items that both answered and on which the experts do not part.
     over_claimed : tuple of str
         Ids of items answered *seen* or *not seen* where the key holds that the photo cannot tell.
     notes : tuple of str
@@ -86,7 +91,12 @@ class Feedback:
 
 
 def compare_with_key(
-    checklist: Checklist, sheet: AnswerSheet, key: ReferenceKey, *, photo_size: tuple[int, int] | None = None
+    checklist: Checklist,
+    sheet: AnswerSheet,
+    key: ReferenceKey,
+    *,
+    photo_size: tuple[int, int] | None = None,
+    disputed: Collection[str] = (),
 ) -> Feedback:
     """Set a student's sheet beside the reference key.
 
@@ -97,25 +107,33 @@ def compare_with_key(
     key : ReferenceKey
     photo_size : (width, height) in pixels, or None
         Only its shape counts, for distances between spots; without it the photo is taken as square.
+    disputed : collection of str
+        Ids of items on which the experts part: both answers are shown, and nobody is compared.
     """
     answered = (
         item for item in checklist.items if item.visible and (item.id in sheet.answers or item.id in key.answers)
     )
-    items = tuple(_item_feedback(item, sheet, key, photo_size or (1, 1)) for item in answered)
+    items = tuple(
+        _item_feedback(item, sheet, key, photo_size or (1, 1), disputed=item.id in disputed) for item in answered
+    )
     outcomes = [item.outcome for item in items]
     return Feedback(
         items=items,
         n_same=outcomes.count(Outcome.SAME) + outcomes.count(Outcome.ACCEPTED),
-        n_compared=sum(outcome not in {Outcome.BLANK, Outcome.NOT_IN_KEY} for outcome in outcomes),
+        n_compared=sum(outcome not in _NOT_COMPARED for outcome in outcomes),
         over_claimed=tuple(item.item.id for item in items if item.outcome == Outcome.OVER_CLAIMED),
         notes=(*_photo_notes(sheet, key), *_unknown_notes(checklist, sheet, key)),
     )
 
 
-def _item_feedback(item: Item, sheet: AnswerSheet, key: ReferenceKey, photo_size: tuple[int, int]) -> ItemFeedback:
+def _item_feedback(
+    item: Item, sheet: AnswerSheet, key: ReferenceKey, photo_size: tuple[int, int], *, disputed: bool
+) -> ItemFeedback:
     own, reference = sheet.answers.get(item.id), key.answers.get(item.id)
     distance = _spot_distance(own, reference, photo_size)
     outcome = _outcome(own, reference)
+    if disputed and own is not None and reference is not None:
+        outcome = Outcome.PARTED
     parts = [_first_sentence(own, reference, outcome)]
     if reference is not None:
         parts += [_why(reference), _where(own, reference, distance), _settling(item, own, reference)]
@@ -154,6 +172,7 @@ def _first_sentence(own: ItemAnswer | None, key: KeyAnswer | None, outcome: Outc
         Outcome.UNDER_CLAIMED: f"You said {mine}; the key finds enough in this photo to say {theirs}.",
         Outcome.BLANK: f"You left this blank; the key says {theirs}.",
         Outcome.NOT_IN_KEY: f"You said {mine}; the key says nothing about this item.",
+        Outcome.PARTED: f"You said {mine}, the key {theirs}. Experts read this sign differently, so nobody is compared.",
     }[outcome]
 
 

@@ -1,6 +1,6 @@
 """One piece of work beside the reference key: photo, signs, measures, points. For its maker, and for whoever reviews it."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from math import hypot
 
@@ -10,6 +10,7 @@ from records.consents import Scope
 from records.errors import RecordsError
 from records.handing_in import HandedIn
 from records.keys import KeyRecord
+from records.panel_keys import parted_by_slot, parted_signs
 from records.photos import PhotoRecord, check_use, get_photo
 from records.reviews import Comment
 from rubric.feedback import Feedback, ItemFeedback, Outcome, compare_with_key
@@ -49,6 +50,7 @@ _SHAPES = {
     Outcome.UNDER_CLAIMED: "▽",
     Outcome.BLANK: "–",
     Outcome.NOT_IN_KEY: "·",
+    Outcome.PARTED: "≈",
 }
 _TO_MAKER = {
     Outcome.SAME: "Same as the key",
@@ -58,6 +60,7 @@ _TO_MAKER = {
     Outcome.UNDER_CLAIMED: "The key can tell",
     Outcome.BLANK: "You left it blank",
     Outcome.NOT_IN_KEY: "The key says nothing",
+    Outcome.PARTED: "Experts read this sign differently: not compared",
 }
 _TO_REVIEWER = {
     **_TO_MAKER,
@@ -77,10 +80,19 @@ def photo_of(work: HandedIn) -> PhotoRecord | None:
         return None
 
 
-def compared(work: HandedIn, key: KeyRecord, photo: PhotoRecord | None) -> Feedback:
+def compared(work: HandedIn, key: KeyRecord, photo: PhotoRecord | None, reader: Reader = MAKER) -> Feedback:
     """The answers that count beside the key's."""
     size = (photo.width, photo.height) if photo else None
-    return compare_with_key(checklist(), work.final_sheet, key.key, photo_size=size)
+    return compare_with_key(checklist(), work.final_sheet, key.key, photo_size=size, disputed=_parted(work, reader))
+
+
+def _parted(work: HandedIn, reader: Reader) -> Collection[str]:
+    """The signs on which experts part: for the maker by photo, for a reviewer by the place in the work."""
+    if reader.own:
+        return parted_signs(store(), me()).get(work.photo_id or "", frozenset())
+    if work.place is None:
+        return ()
+    return parted_by_slot(store(), me(), work.place.assignment_id).get(work.place.slot, frozenset())
 
 
 def side_by_side(

@@ -8,6 +8,7 @@ from records import assignments
 from records.class_values import AssignmentRecord, Progress, SlotState
 from records.class_work import answers_of
 from records.errors import RecordsError
+from records.panel_keys import parted_by_slot
 from screens import class_look, look, places
 from screens.class_words import KEY_RULES_INSIDE, ORDERS, STATES, moment
 from screens.data import checklist, me, store
@@ -147,7 +148,8 @@ def _to_read(work: AssignmentRecord, *, with_names: bool) -> None:
             placeholder="All photos",
             format_func=lambda number: f"Photo {number}: {answers.slots[number - 1].title or 'no longer here'}",
         )
-    found = readings(answers, checklist(), order, slot=slot)
+    parted = parted_by_slot(store(), me(), work.id)
+    found = readings(answers, checklist(), order, slot=slot, parted=parted)
     to_do = [one for one in found if one.submission.review != "done"]
     look.quiet(f"{len(found)} handed in, {len(found) - len(to_do)} of them done.")
     for one in found[:SHOWN]:

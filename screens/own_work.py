@@ -95,8 +95,7 @@ def own_attempts(entries: Sequence[OwnEntry], checklist: Checklist) -> tuple[Att
         )
         for entry in entries
         if entry.key is not None
-        for one in compare_with_key(checklist, entry.done.final_sheet, entry.key.key).items
-        if one.item.id not in entry.parted
+        for one in compare_with_key(checklist, entry.done.final_sheet, entry.key.key, disputed=entry.parted).items
     )
 
 

@@ -26,8 +26,8 @@ def shares_of(entry: OwnEntry, checklist: Checklist) -> Shares:
     looks = []
     for round_ in (1, max(entry.done.sheets)):
         sheet = entry.done.sheets.get(round_)
-        items = () if sheet is None else compare_with_key(checklist, sheet, entry.key.key).items
-        looks.append([one.outcome for one in items if one.outcome in _COMPARED and one.item.id not in entry.parted])
+        items = () if sheet is None else compare_with_key(checklist, sheet, entry.key.key, disputed=entry.parted).items
+        looks.append([one.outcome for one in items if one.outcome in _COMPARED])
     first, last = looks
     return Shares(
         first_percent=_percent(first), last_percent=_percent(last), over_claimed=last.count(Outcome.OVER_CLAIMED)

@@ -6,6 +6,7 @@ from records import reviews
 from records.class_work import answers_of
 from records.errors import RecordsError
 from records.handing_in import HandedIn
+from records.panel_keys import parted_by_slot
 from records.reviews import Comment, ReviewState, WorkToReview
 from screens import beside_key, class_look, look, places
 from screens.class_words import moment
@@ -102,9 +103,10 @@ def _next(read: WorkToReview) -> None:
     if place is None:
         return
     answers = answers_of(store(), me(), place.assignment_id)
+    parted = parted_by_slot(store(), me(), place.assignment_id)
     left = [
         one.submission.attempt_id
-        for one in readings(answers, checklist(), Sorted.MOST_DIFFERENT)
+        for one in readings(answers, checklist(), Sorted.MOST_DIFFERENT, parted=parted)
         if one.submission.review not in ("done", "handed_back") and one.submission.attempt_id != read.work.attempt_id
     ]
     if left:
@@ -121,7 +123,7 @@ def _body(read: WorkToReview, comments: tuple[Comment, ...]) -> None:
         beside_key.answers_only(work, "Student's answer")
         return
     photo = beside_key.photo_of(work)
-    result = beside_key.compared(work, read.key, photo)
+    result = beside_key.compared(work, read.key, photo, beside_key.REVIEWER)
     look.quiet(
         f"Both answered {result.n_compared} sign{'' if result.n_compared == 1 else 's'}; {result.n_same} the same."
     )

@@ -133,3 +133,13 @@ def test_items_come_in_the_order_of_the_checklist():
     key = ReferenceKey(phase=Phase.AT_BREAST, view=View.SIDE, answers={"supported": KeyAnswer(answer=SEEN, why="")})
     feedback = compare_with_key(shipped_checklist(), sheet, key)
     assert [item.item.id for item in feedback.items] == ["body_line", "close", "supported", "chin_touch"]
+
+
+@pytest.mark.parametrize("own", list(Answer))
+def test_a_sign_on_which_the_experts_part_shows_both_answers_and_compares_nobody(own):
+    key = KeyAnswer(answer=CANT_TELL, why="the arm hides it")
+    feedback = _compare(ItemAnswer(answer=own), key, disputed={"close"})
+    assert feedback.items[0].outcome == Outcome.PARTED
+    assert "Experts read this sign differently" in feedback.items[0].text
+    assert (feedback.n_compared, feedback.n_same, feedback.over_claimed) == (0, 0, ())
+    assert _compare(ItemAnswer(answer=own), key, disputed={"lips_out"}).n_compared == 1
