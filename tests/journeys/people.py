@@ -91,7 +91,7 @@ def pictures_shown(page: Page) -> int:
     # Cards further down load as they come into sight; here all are to be seen.
     pictures.evaluate_all("all => all.forEach(i => { i.loading = 'eager'; })")
     sizes: list[list[Any]] = []
-    for _ in range(150):
+    for _ in range(600):
         # Playwright looks into shadow trees, which document.images does not.
         sizes = pictures.evaluate_all("all => all.map(i => [i.complete ? i.naturalWidth : null, i.src])")
         if all(width is not None for width, _ in sizes):

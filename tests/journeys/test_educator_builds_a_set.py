@@ -156,7 +156,7 @@ def test_a_set_of_twenty_photos_is_built_published_exported_and_is_the_same_else
         assert len(by_hand.landmarks.points) == 2
         write_other_keys(store, me, version_id)
     page.reload()
-    expect(page.get_by_text("Nothing stands against it.")).to_be_visible(timeout=30_000)
+    expect(page.get_by_text("Nothing stands against it.")).to_be_visible(timeout=90_000)
     settle(page)
     press(page, "Publish this set")
     expect(page.get_by_text("Published. Instructors can give it to their classes now.")).to_be_visible()
