@@ -46,6 +46,7 @@ def landmarks_payload(landmarks: LandmarkSet, width: int, height: int) -> dict[s
         "yaw": yaw_payload(landmarks.head_yaw),
         "elevation": landmarks.camera_elevation_deg,
         "bodyView": int(landmarks.body_view),
+        "gape": None if landmarks.gape is None else {"deg": landmarks.gape.deg, "by": landmarks.gape.by},
         "mmPerPixel": None if landmarks.scale is None else landmarks.scale.mm_per_pixel,
     }
 

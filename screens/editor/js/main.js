@@ -87,7 +87,7 @@ function showCompared(ed) {
 
 /** What moves with the finger: photo, handles, lines, numbers. */
 function renderStage(ed) {
-  ed.live = liveMeasures({ points: ed.doc.points, yaw: ed.doc.yaw, elevation: ed.data.elevation, bodyView: ed.data.bodyView, mmPerPixel: ed.data.mmPerPixel });
+  ed.live = liveMeasures({ points: ed.doc.points, yaw: ed.doc.yaw, elevation: ed.data.elevation, bodyView: ed.data.bodyView, mmPerPixel: ed.data.mmPerPixel, gape: ed.data.gape });
   ed.ui.picture.style.transform = pictureMatrix(ed.view, ed.data.photo, ed.size, ed.baseWidth);
   ed.ui.stage.dataset.fitted = String(ed.view.fitted);
   ed.ui.stage.classList.toggle("placing", Boolean(toPlaceNow(ed)) || boxing(ed));
