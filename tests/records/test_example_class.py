@@ -21,6 +21,7 @@ from records.errors import InvalidRecord, NotAllowed, NotFound
 from records.example_class import add_example_class, example_class_of, example_photos
 from records.example_end import remove_example_class
 from records.example_values import ExampleClass, ExampleWords, ExampleWork
+from records.managing import list_people, my_students
 from records.models import (
     AssignmentRow,
     AttemptRow,
@@ -152,3 +153,9 @@ def test_a_set_that_another_class_was_given_stays(scene: Scene, shipped: list[st
     assignments.give(scene.store, scene.person, own.group.id, version_id, title="Week 3")
     remove_example_class(scene.store, scene.person, example.class_id)
     assert "Set (example)" in [one.title for one in list_sets(scene.store, scene.person)]
+
+
+def test_invented_students_are_no_people_whose_account_one_could_keep(scene: Scene, shipped: list[str]) -> None:
+    made(scene, shipped)
+    assert [one.handle for one in list_people(scene.store, scene.person)] == []
+    assert [one.handle for one in my_students(scene.store, scene.person)] == []
