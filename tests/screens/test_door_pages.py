@@ -1,6 +1,5 @@
 """The door's pages as a browser meets them: cookies, forms of other sites, what is said and what is never said."""
 
-import asyncio
 import logging
 import re
 from collections.abc import Iterator
@@ -10,6 +9,7 @@ import httpx
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from own_loop import run_beside
 from starlette.applications import Starlette
 
 from records import accounts, sessions
@@ -51,7 +51,7 @@ class InThisProcess(httpx.BaseTransport):
             got = await transport.handle_async_request(request)
             return httpx.Response(got.status_code, headers=got.headers, content=await got.aread())
 
-        return asyncio.run(answer())
+        return run_beside(answer())
 
 
 def new_browser(address: str = "127.0.0.1", base_url: str = HOST) -> httpx.Client:

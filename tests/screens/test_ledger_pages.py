@@ -1,6 +1,5 @@
 """The ledger and one's own data as a person meets them, and the routes behind their links."""
 
-import asyncio
 import json
 import zipfile
 from collections.abc import Iterator, MutableMapping
@@ -12,6 +11,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from own_loop import run_beside
 from starlette.applications import Starlette
 from streamlit.testing.v1 import AppTest
 from streamlit.util import calc_hash
@@ -315,7 +315,7 @@ def get(address: str, *, known: bool = True) -> tuple[int, dict[str, str], bytes
     async def send(message: MutableMapping[str, Any]) -> None:
         sent.append(dict(message))
 
-    asyncio.run(Starlette(routes=ledger_routes())(scope, receive, send))
+    run_beside(Starlette(routes=ledger_routes())(scope, receive, send))
     headers = {name.decode().lower(): value.decode() for name, value in sent[0]["headers"]}
     return sent[0]["status"], headers, b"".join(message.get("body", b"") for message in sent[1:])
 

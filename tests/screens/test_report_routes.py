@@ -1,6 +1,5 @@
 """Reports come by the program's own routes, to whoever may have them at that moment, with the numbers of the page."""
 
-import asyncio
 import csv
 import subprocess
 from collections.abc import Iterator
@@ -11,6 +10,7 @@ from shutil import which
 import httpx
 import pytest
 from openpyxl import load_workbook
+from own_loop import run_beside
 from records_scene import Clock, Scene, someone_else
 from review_scene import Handed, all_handed_in, simulated_class
 from set_scene import data_folder
@@ -62,7 +62,7 @@ class InThisProcess(httpx.BaseTransport):
             got = await transport.handle_async_request(request)
             return httpx.Response(got.status_code, headers=got.headers, content=await got.aread())
 
-        return asyncio.run(answer())
+        return run_beside(answer())
 
 
 def browser() -> httpx.Client:

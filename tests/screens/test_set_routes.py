@@ -1,6 +1,5 @@
 """The routes of teaching sets: pictures, bundles and sheets for whoever may have them now, and nothing for anyone else."""
 
-import asyncio
 import io
 import zipfile
 from collections.abc import Iterator
@@ -8,6 +7,7 @@ from pathlib import Path
 
 import httpx
 import pytest
+from own_loop import run_beside
 from set_scene import KEY, POINTS, picture
 from starlette.applications import Starlette
 
@@ -58,7 +58,7 @@ def get(path: str, token: str | None) -> httpx.Response:
         async with httpx.AsyncClient(transport=httpx.ASGITransport(app=app), base_url="http://localhost") as client:
             return await client.get(path, headers=headers)
 
-    return asyncio.run(ask())
+    return run_beside(ask())
 
 
 def published(person: Person) -> sets.VersionRecord:
