@@ -126,7 +126,9 @@ def test_a_cluster_that_loses_a_worker_in_the_middle_gives_the_same_numbers_and_
         warnings.simplefilter("ignore")
         from distributed import LocalCluster
 
-        with LocalCluster(n_workers=2, threads_per_worker=1, processes=True, dashboard_address="127.0.0.1:0") as cluster:
+        with LocalCluster(
+            n_workers=2, threads_per_worker=1, processes=True, dashboard_address="127.0.0.1:0"
+        ) as cluster:
             coming = by_cluster(SAMPLES, cluster.scheduler_address, measure_slowly)
             said = [next(coming)]
             victim = next(iter(cluster.workers.values()))
