@@ -37,8 +37,9 @@ COVER_COLOUR = (92, 104, 112)
 MARGIN_PX = 23
 #: Drawing rounds corners to whole pixels, and its lines may pass beside a pixel that the area only touches.
 _ROUNDING_PX = 2.0
-#: No pixel further than this from an area's outline is ever filled.
-_FURTHEST_PX = MARGIN_PX + _ROUNDING_PX + 1.5
+#: No pixel has a part further than this from an area's outline and is filled: corners are rounded, and a pixel is as wide
+#: as its diagonal.
+_FURTHEST_PX = MARGIN_PX + _ROUNDING_PX + 2.5
 
 _OF_THE_FACE = ("nose_tip", "chin", "mouth_corner", "upper_lip_edge", "lower_lip_edge", "ear")
 #: A found face is the measured one where its middle lies this near to the middle of the measured face's points:

@@ -130,7 +130,7 @@ def test_a_landmark_below_the_margin_counts_as_hidden_and_one_beyond_it_does_not
         return CoverArea(kind=CoverKind.NAME, shape=CoverShape.RECTANGLE, x=160 - gap - 10, y=120, width=20, height=20)
 
     assert hidden_landmarks([beside(MARGIN_PX - 1)], BABY) == ("hip",)
-    assert hidden_landmarks([beside(MARGIN_PX + 4)], BABY) == ()
+    assert hidden_landmarks([beside(MARGIN_PX + 6)], BABY) == ()
 
 
 @given(area=AREAS)
