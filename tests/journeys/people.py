@@ -88,10 +88,10 @@ def pictures_shown(page: Page) -> int:
     """How many pictures the page shows; every one of them must have arrived, and none through Streamlit's own store."""
     pictures = page.locator("img:visible")
     expect(pictures.first).to_be_visible()
-    # Cards further down load as they come into sight; here all are to be seen.
-    pictures.evaluate_all("all => all.forEach(i => { i.loading = 'eager'; })")
     sizes: list[list[Any]] = []
     for _ in range(600):
+        # Cards further down load as they come into sight; here all are to be seen, also those that a rerun drew anew.
+        pictures.evaluate_all("all => all.forEach(i => { i.loading = 'eager'; })")
         # Playwright looks into shadow trees, which document.images does not.
         sizes = pictures.evaluate_all("all => all.map(i => [i.complete ? i.naturalWidth : null, i.src])")
         if all(width is not None for width, _ in sizes):
