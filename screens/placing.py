@@ -16,6 +16,7 @@ from screens.editor import EditorValue, landmark_editor
 from screens.faults import show_fault
 from screens.measuring import ALWAYS_SHOWN, cards, texts, unknown
 from screens.own_spread import OwnSpread, own_spread, with_own_spread
+from screens.warming import spare_models
 from screens.working import Working, keep_points, set_step
 from vision.detect import Box, add_proposals, default_detector
 from vision.errors import InvalidLandmarks, VisionError
@@ -153,6 +154,7 @@ def _propose(work: Working) -> None:
         photo = read_photo(read_bytes(store(), me(), work.photo.id, "full"))
         head = Box(x=work.box[0], y=work.box[1], width=work.box[2], height=work.box[3]) if work.box else None
         found = default_detector().detect(photo.pixels, head)
+        spare_models()
     except (VisionError, RecordsError) as error:
         work.notes = (str(error),)
         return

@@ -14,6 +14,7 @@ from records.people import Person
 from records.photo_readings import keep_proposed_points, photos_to_read
 from records.store import Store
 from screens import set_pictures
+from screens.warming import spare_models
 from vision.detect import Detector, default_detector
 from vision.errors import VisionError
 from vision.images import read_photo
@@ -89,6 +90,7 @@ class PointWorker:
     def _look(self, person: Person, photo_id: str) -> None:
         try:
             found = self._detector().detect(read_photo(self._read(person, photo_id)).pixels, None).landmarks
+            spare_models()
         except VisionError:
             # Kept as "looked and found nothing", or it would be tried for ever.
             found = LandmarkSet()

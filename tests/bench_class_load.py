@@ -40,6 +40,7 @@ SAID_FIRST = (
     ("When was it taken?", "At the breast: the mouth is on it"),
     ("From where?", "Side: square to the baby's own side"),
 )
+NEXT_STEPS = ("Next: Points and measures", "Next: Score again", "Next: Hand in")
 ANSWERS = ("Seen", "Not seen", "Can't tell from this photo")
 
 
@@ -51,8 +52,8 @@ class Crowd:
         self.think = think
         self.took: dict[str, list[float]] = {}
         self.errors: list[str] = []
-        self.confirmed: list[tuple[str, int, dict[str, str]]] = []
-        self.cut_off = 0
+        self.confirmed: list[tuple[str, dict[str, str]]] = []
+        self.came_back: dict[str, int] = {}
         self.killing = threading.Event()
         self.up = threading.Event()
         self.lock = threading.Lock()
@@ -93,8 +94,8 @@ def look_around(crowd: Crowd, page: TalkingPage, photo_ids: list[str]) -> None:
         page.client.get(f"/photos/{random.choice(photo_ids)}/screen.jpg").raise_for_status()
 
 
-def work_through(crowd: Crowd, page: TalkingPage, handle: str, work: str, slot: int) -> None:
-    """Score one photo by eye and hand it in."""
+def work_through(crowd: Crowd, page: TalkingPage, handle: str, work: str, chosen: dict[str, str]) -> None:
+    """Score one photo by eye and hand it in, from wherever it was left; `chosen` holds the answers of the first look."""
     with crowd.timed("read a page"):
         page.open("my-work", work=work)
     labels = page.labels("button")
@@ -103,38 +104,45 @@ def work_through(crowd: Crowd, page: TalkingPage, handle: str, work: str, slot: 
         return
     with crowd.timed("open a photo"):
         page.press(opening)
-    for group, option in SAID_FIRST:
-        with crowd.timed("answer"):
-            page.choose(group, option)
-    chosen = {}
-    for label in [one for one in page.labels("radio") if re.match(r"\d+\. ", one)]:
-        chosen[label.split(". ", 1)[1]] = said = random.choice(ANSWERS)
-        with crowd.timed("answer"):
-            page.choose(label, said)
-    for button in ("Next: Points and measures", "Next: Score again", "Next: Hand in"):
-        with crowd.timed("next step"):
-            page.press(button)
+    if NEXT_STEPS[0] in page.labels("button"):
+        look_at_it(crowd, page, chosen)
+    for button in NEXT_STEPS:
+        if button in page.labels("button"):
+            with crowd.timed("next step"):
+                page.press(button)
     with crowd.timed("hand in"):
         page.press("Hand in")
     if "Hand in" not in page.labels("button") and not page.errors:
         with crowd.lock:
-            crowd.confirmed.append((handle, slot, chosen))
+            crowd.confirmed.append((handle, dict(chosen)))
     crowd.errors += page.errors
     page.errors.clear()
+
+
+def look_at_it(crowd: Crowd, page: TalkingPage, chosen: dict[str, str]) -> None:
+    """The first look: when, from where, and every sign."""
+    chosen.clear()
+    for group, option in SAID_FIRST:
+        with crowd.timed("answer"):
+            page.choose(group, option)
+    for label in [one for one in page.labels("radio") if re.match(r"\d+\. ", one)]:
+        chosen[label.split(". ", 1)[1]] = said = random.choice(ANSWERS)
+        with crowd.timed("answer"):
+            page.choose(label, said)
 
 
 def a_person(crowd: Crowd, handle: str, work: str, photo_ids: list[str]) -> None:
     """One person's hour; cut off by a kill, they come back."""
     time.sleep(random.random() * 2 * max(crowd.think, 0.2))
-    slot = 1
+    left: list[dict[str, str]] = [{}, {}]
     page: TalkingPage | None = None
-    for _ in range(40):
+    for _ in range(10):
         try:
             page = page or sign_in(crowd, handle)
-            while slot <= 2:
+            while left:
                 look_around(crowd, page, photo_ids)
-                work_through(crowd, page, handle, work, slot)
-                slot += 1
+                work_through(crowd, page, handle, work, left[0])
+                left.pop(0)
             page.close()
             return
         except Exception as fault:
@@ -142,7 +150,9 @@ def a_person(crowd: Crowd, handle: str, work: str, photo_ids: list[str]) -> None
                 with crowd.lock:
                     crowd.errors.append(f"{handle}: {type(fault).__name__}: {str(fault)[:200]}")
                 return
-            crowd.cut_off += 1
+            why = f"{type(fault).__name__}: {str(fault)[:100]}"
+            with crowd.lock:
+                crowd.came_back[why] = crowd.came_back.get(why, 0) + 1
             page = None
             crowd.up.wait(timeout=120)
             time.sleep(1 + random.random())
@@ -225,7 +235,7 @@ def report(crowd: Crowd, school: School, data: Path, work: str, seconds: float, 
         kept.setdefault(str(names[one.student]), []).append(said)
     words = dict(zip(ANSWERS, ("seen", "not_seen", "cant_tell"), strict=True))
     lost = 0
-    for handle, _, chosen in crowd.confirmed:
+    for handle, chosen in crowd.confirmed:
         expected = {text: words[said] for text, said in chosen.items()}
         lost += expected not in kept.get(handle, [])
     print(
@@ -234,7 +244,10 @@ def report(crowd: Crowd, school: School, data: Path, work: str, seconds: float, 
     print(
         f"{seconds:.0f} s; confirmed hand-ins {len(crowd.confirmed)}, in the records {len(answers.submissions)}, lost {lost}"
     )
-    print(f"cut off by the kill {crowd.cut_off}; errors {len(crowd.errors)}")
+    cut_off = sum(crowd.came_back.values())
+    print(f"cut off by the kill and come back {cut_off} times; errors {len(crowd.errors)}")
+    for why, times in crowd.came_back.items():
+        print("   came back after", times, "x", why)
     for error in sorted(set(crowd.errors))[:10]:
         print("  ", error)
     print("| what | n | median s | 95th percentile s |\n|---|---|---|---|")
@@ -242,11 +255,7 @@ def report(crowd: Crowd, school: School, data: Path, work: str, seconds: float, 
     for what, took in {**crowd.took, "all answers of pages": pages}.items():
         late = statistics.quantiles(took, n=20)[-1]
         print(f"| {what} | {len(took)} | {statistics.median(took):.2f} | {late:.2f} |")
-    return int(
-        bool(lost)
-        or bool(crowd.errors and not options.kill)
-        or len(crowd.confirmed) < 2 * options.people - crowd.cut_off
-    )
+    return int(bool(lost) or bool(crowd.errors and not options.kill) or len(answers.submissions) < 2 * options.people)
 
 
 if __name__ == "__main__":

@@ -39,8 +39,9 @@ def open_start(page: Page, url: str) -> None:
 
 
 def settle(page: Page) -> None:
-    """Wait until the page no longer reruns."""
-    still = "document.querySelector('[data-testid=stApp]')?.getAttribute('data-test-script-state') === 'notRunning'"
+    """Wait until the page no longer reruns and what the last run left out is gone from it."""
+    still = """() => document.querySelector('[data-testid=stApp]')?.getAttribute('data-test-script-state') === 'notRunning'
+        && !document.querySelector('[data-stale=true]')"""
     page.wait_for_timeout(150)
     page.wait_for_function(still)
 

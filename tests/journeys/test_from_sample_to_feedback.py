@@ -186,5 +186,7 @@ def test_a_second_tab_never_overwrites_what_the_first_one_saved(page: Page, run_
     expect(other.get_by_text("was not saved")).to_be_visible()
     press(other, "Show what is on record")
     first = other.get_by_role("radiogroup", name=re.compile(r"^1\. "))
+    # The answers are drawn anew; for a moment the former ones stand beside them.
+    expect(first).to_have_count(1)
     expect(first.get_by_role("radio", name="Seen", exact=True)).to_be_checked()
     other.close()
