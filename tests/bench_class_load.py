@@ -98,6 +98,8 @@ def work_through(crowd: Crowd, page: TalkingPage, handle: str, work: str, chosen
     """Score one photo by eye and hand it in, from wherever it was left; `chosen` holds the answers of the first look."""
     with crowd.timed("read a page"):
         page.open("my-work", work=work)
+    if page.errors:
+        raise RuntimeError(page.errors.pop())
     labels = page.labels("button")
     opening = next((label for label in labels if label.startswith(("Begin with", "Go on with", "Next photo"))), None)
     if opening is None:
@@ -112,6 +114,7 @@ def work_through(crowd: Crowd, page: TalkingPage, handle: str, work: str, chosen
                 page.press(button)
     with crowd.timed("hand in"):
         page.press("Hand in")
+    # Who was told of a fault saw that something was not kept; only what nobody was warned of must be there.
     if "Hand in" not in page.labels("button") and not page.errors:
         with crowd.lock:
             crowd.confirmed.append((handle, dict(chosen)))
@@ -237,7 +240,9 @@ def report(crowd: Crowd, school: School, data: Path, work: str, seconds: float, 
     lost = 0
     for handle, chosen in crowd.confirmed:
         expected = {text: words[said] for text, said in chosen.items()}
-        lost += expected not in kept.get(handle, [])
+        if expected not in kept.get(handle, []):
+            lost += 1
+            print(f"LOST {handle}:", [dict(expected.items() - one.items()) for one in kept.get(handle, [])])
     print(
         f"{options.people} people, {'PostgreSQL' if options.postgres else 'SQLite'}, killed: {options.kill or 'nothing'}"
     )
