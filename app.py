@@ -17,10 +17,10 @@ import streamlit as st  # noqa: E402  (the check above must come first)
 from screens import header  # noqa: E402
 from screens.door.middleware import DoorMiddleware  # noqa: E402
 from screens.door.routes import door_routes  # noqa: E402
-from screens.ledger_routes import ledger_routes  # noqa: E402
+from screens.ledger.routes import ledger_routes  # noqa: E402
 from screens.photo_routes import photo_routes  # noqa: E402
-from screens.report_routes import report_routes  # noqa: E402
-from screens.set_routes import set_routes  # noqa: E402
+from screens.review.report_routes import report_routes  # noqa: E402
+from screens.sets.routes import set_routes  # noqa: E402
 from screens.warming import warm_up_beside  # noqa: E402
 
 app = st.App(

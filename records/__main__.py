@@ -12,11 +12,11 @@ import argparse
 import sys
 from pathlib import Path
 
-from records.backup import make_backup
 from records.errors import RecordsError
-from records.restoring import restore_backup
+from records.safekeeping.backup import make_backup
+from records.safekeeping.restoring import restore_backup
+from records.safekeeping.verifying import verify
 from records.store import Store, default_folder
-from records.verifying import verify
 
 
 def main(arguments: list[str] | None = None) -> int:

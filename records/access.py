@@ -7,10 +7,10 @@ for those who teach, through any teaching set that holds it. The consent is aske
 from sqlalchemy import and_, exists, or_, select
 from sqlalchemy.orm import Session
 
-from records.consents import Scope, refusal
+from records.consent.consents import Scope, refusal
 from records.errors import ConsentRefused, ConsentWithdrawn, NotAllowed, NotFound
+from records.identity.people import Person, Role
 from records.models import AssignmentRow, AttemptRow, ClassRow, MemberRow, PhotoRow, RoleRow, SetPhotoRow, VersionRow
-from records.people import Person, Role
 from records.store import Store
 
 

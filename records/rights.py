@@ -13,10 +13,10 @@ from typing import Concatenate, ParamSpec, TypeVar
 
 from sqlalchemy import select
 
-from records.audit import Outcome, append
+from records.auditing.audit import Outcome, append
 from records.errors import KeyHidden, NotAllowed
+from records.identity.people import Person, Role
 from records.models import PersonRow, RoleRow
-from records.people import Person, Role
 from records.store import Store
 
 P = ParamSpec("P")

@@ -7,10 +7,10 @@ from datetime import timedelta
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
-from records.audit import append
+from records.auditing.audit import append
 from records.errors import InvalidRecord, StaleWrite
+from records.identity.people import Person
 from records.models import SettingRow
-from records.people import Person
 from records.rights import Right, service
 from records.store import Store
 

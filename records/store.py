@@ -16,15 +16,15 @@ from platformdirs import user_data_path
 from sqlalchemy import URL, Engine, make_url
 from sqlalchemy.orm import Session
 
-from records import schema
-from records.database import FileMark, engine_for
-from records.disk import Disk, LocalDisk
+from records.consent.journal import JOURNAL_VARIABLE, Journal, journal_folder
 from records.errors import StorageFault
-from records.faults import BUSY, in_one_sentence
-from records.journal import JOURNAL_VARIABLE, Journal, journal_folder
-from records.photo_files import KeptFiles, PhotoFiles, reason
-from records.remote_files import RemoteFiles
-from records.sweep import Sweep
+from records.photo.photo_files import KeptFiles, PhotoFiles, reason
+from records.photo.remote_files import RemoteFiles
+from records.storage import schema
+from records.storage.database import FileMark, engine_for
+from records.storage.disk import Disk, LocalDisk
+from records.storage.faults import BUSY, in_one_sentence
+from records.storage.sweep import Sweep
 
 FOLDER_VARIABLE = "LATCH_AND_LINE_DATA"
 DATABASE_VARIABLE = "LATCH_AND_LINE_DATABASE"
@@ -234,6 +234,6 @@ def photo_files_of(folder: Path, disk: Disk) -> KeptFiles:
 
 def _settle(store: Store) -> Sweep:
     # What it needs is built upon stores, so it can only be found once this module is there.
-    from records.opening import settle
+    from records.storage.opening import settle
 
     return settle(store)

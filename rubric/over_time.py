@@ -6,9 +6,9 @@ from datetime import UTC, date, datetime
 
 import numpy as np
 
-from rubric.class_figures import Share
 from rubric.feedback import Outcome
 from rubric.practice_plan import Attempt
+from rubric.review.figures import Share
 
 _COMPARED = frozenset({Outcome.SAME, Outcome.ACCEPTED, Outcome.DIFFERS, Outcome.OVER_CLAIMED, Outcome.UNDER_CLAIMED})
 

@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 
 from rubric.agreement import Agreement, CodedTable, KappaAndAc1, kappa_and_ac1, krippendorff_alpha, percent_agreement
 from rubric.answers import Answer, KeyAnswer, ReferenceKey
-from rubric.class_table import ANSWERS, BLANK, KeyTable
 from rubric.items import Checklist
+from rubric.review.table import ANSWERS, BLANK, KeyTable
 
 #: A photo's keys by expert.
 Keys = Mapping[str, ReferenceKey]
@@ -58,7 +58,7 @@ class PanelReview:
     percent, alpha : Agreement
     beyond_chance : KappaAndAc1
     disputed : mapping of photo id to frozenset of item ids
-        For `rubric.class_table.key_table`.
+        For `rubric.review.table.key_table`.
     """
 
     experts: tuple[str, ...]
@@ -128,7 +128,7 @@ def _panel_item(photo: str, item: str, keys: Keys) -> PanelItem:
 
 
 def expert_shares(panel: PanelReview, key: KeyTable) -> NDArray[np.float64]:
-    """For `rubric.teach_next`: the share of experts who gave the key's answer, shape (photos, items); 1 where none gave one."""
+    """For `rubric.review.teach_next`: experts' share of the key's answer, shape (photos, items); 1 where none gave one."""
     shares = np.ones(key.answers.shape)
     for one in panel.items:
         if one.photo in key.photos and one.item in key.items:

@@ -11,8 +11,8 @@ from datetime import UTC, datetime
 
 from fsrs import Card, Rating, Scheduler
 
-from rubric.class_figures import Share
 from rubric.feedback import Outcome
+from rubric.review.figures import Share
 
 #: Answers that count as the key's; blanks and items without a key are passed over.
 _SAME = frozenset({Outcome.SAME, Outcome.ACCEPTED})

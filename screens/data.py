@@ -6,7 +6,7 @@ from functools import cache
 import streamlit as st
 
 from records.errors import NotSignedIn
-from records.people import Person
+from records.identity.people import Person
 from records.store import Store
 from rubric.checklist import shipped_checklist
 from rubric.items import Checklist

@@ -2,7 +2,7 @@
 
 import streamlit as st
 
-from screens.working import Working, reload
+from screens.practice.working import Working, reload
 
 
 def show_fault(work: Working) -> None:

@@ -5,10 +5,11 @@ from html import escape
 import streamlit as st
 
 from records.errors import NotSignedIn, RecordsError
-from records.people import LOCAL_HANDLE, Person
-from records.sessions import holder
+from records.identity.people import LOCAL_HANDLE, Person
+from records.identity.sessions import holder
 from records.settings import read_settings
-from screens import data, school_system
+from screens import data
+from screens.account import school_system
 from screens.data import store
 from screens.door.cookies import MARK, form_token
 from screens.door.visitor import secret_of

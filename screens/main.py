@@ -11,10 +11,10 @@ if PROJECT not in sys.path:
 
 import streamlit as st  # noqa: E402
 
-from records.accounts import has_accounts  # noqa: E402
+from records.consent.retention import daily  # noqa: E402
 from records.errors import NotSignedIn, RecordsError  # noqa: E402
-from records.people import LOCAL_HANDLE, Person  # noqa: E402
-from records.retention import daily  # noqa: E402
+from records.identity.accounts import has_accounts  # noqa: E402
+from records.identity.people import LOCAL_HANDLE, Person  # noqa: E402
 from screens import data, header, look, places  # noqa: E402
 from screens.pages import PAGES, PageEntry  # noqa: E402
 

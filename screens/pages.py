@@ -3,29 +3,23 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from records.people import Role
-from screens import (
-    account,
-    class_page,
-    classes,
-    experts,
-    feedback,
-    given,
-    key_editor,
-    ledger,
-    many_photos,
-    my_work,
-    own_data,
-    people,
-    practise,
-    progress,
-    projector,
-    review,
-    set_builder,
-    sets,
-    start,
-    submission,
-)
+from records.identity.people import Role
+from screens import start
+from screens.account import own_data, people
+from screens.account import page as account
+from screens.classes import given, my_work
+from screens.classes import one_class as class_page
+from screens.classes import page as classes
+from screens.ledger import page as ledger
+from screens.practice import feedback
+from screens.practice import page as practise
+from screens.progress import page as progress
+from screens.review import page as review
+from screens.review import projector, submission
+from screens.sets import builder as set_builder
+from screens.sets import experts, key_editor
+from screens.sets import page as sets
+from screens.uploads import many_photos
 
 EVERYONE = frozenset(Role)
 TEACHERS = frozenset({Role.EDUCATOR, Role.INSTRUCTOR})

@@ -13,10 +13,11 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Route
 
 from records.errors import NotSignedIn, RecordsError
-from records.people import Person
-from screens import data, drafts, pictures
+from records.identity.people import Person
+from screens import data, pictures
 from screens.door.cookies import MARK, SESSION, cookies_of
 from screens.door.visitor import picture_visitor
+from screens.uploads import drafts
 
 #: For whatever is sent to one person only; nothing between the program and the page may keep it.
 PRIVATE = {"Cache-Control": "private, no-store", "X-Content-Type-Options": "nosniff"}

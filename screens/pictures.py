@@ -1,8 +1,8 @@
 """Pictures as the program's own routes send them. Each is read through `records`, which asks the consent every time."""
 
-from records.handing_in import handed_in
-from records.people import Person
-from records.photos import read_bytes
+from records.attempt.handing_in import handed_in
+from records.identity.people import Person
+from records.photo.photos import read_bytes
 from screens.data import store
 from vision.images import encode_jpeg, read_photo, reduced
 from vision.measures import measure_all

@@ -4,7 +4,7 @@ import json
 from pathlib import Path
 from typing import Any
 
-from records.samples import ensure_sample
+from records.photo.samples import ensure_sample
 from records.store import Store
 from rubric.scoring import key_from_json
 from vision.landmark_files import landmarks_from_json

@@ -2,15 +2,18 @@
 
 import streamlit as st
 
-from records.assignments import for_me
-from records.attempts import AttemptRecord, Order, open_attempts, start_attempt
-from records.handing_in import history
-from records.photos import PhotoRecord, list_photos
-from records.withdrawal import remove_photo, withdraw
-from screens import adding, class_look, example_offer, look, my_work, places
-from screens.class_words import ORDERS
+from records.attempt.attempts import AttemptRecord, Order, open_attempts, start_attempt
+from records.attempt.handing_in import history
+from records.classroom.assignments import for_me
+from records.consent.withdrawal import remove_photo, withdraw
+from records.photo.photos import PhotoRecord, list_photos
+from screens import look, places
+from screens.classes import example_offer, my_work
+from screens.classes import pieces as class_look
+from screens.classes.words import ORDERS
 from screens.data import me, store
-from screens.ledger_words import after_withdrawing, left_lines
+from screens.ledger.words import after_withdrawing, left_lines
+from screens.uploads import adding
 
 _COLUMNS = 3
 

@@ -23,10 +23,10 @@ from rubric.agreement import (
     standard_error_of_measurement,
 )
 from rubric.checklist import shipped_checklist
-from rubric.class_review import review_class
 from rubric.reports import class_report, report_csv, report_pdf, report_xlsx
-from rubric.simulated import demo_cohort, simulate_points
-from rubric.simulated_work import simulated_work, visible_items
+from rubric.review.whole import review_class
+from rubric.simulation.classes import demo_cohort, simulate_points
+from rubric.simulation.work import simulated_work, visible_items
 
 
 def peak_megabytes() -> float:

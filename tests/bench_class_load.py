@@ -25,7 +25,7 @@ from pathlib import Path
 PROJECT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(PROJECT))
 
-from records.class_work import answers_of  # noqa: E402
+from records.classroom.class_work import answers_of  # noqa: E402
 from records.store import DATABASE_VARIABLE  # noqa: E402
 from rubric.checklist import shipped_checklist  # noqa: E402
 from tests.journeys.people import PASSWORD  # noqa: E402

@@ -15,16 +15,21 @@ DOORS = {
     "streamlit": ("app.py", "screens/"),
     "sqlalchemy": ("records/",),
     "alembic": ("records/",),
-    "reportlab": ("vision/scale_card_pdf.py", "screens/consent_form.py", "screens/worksheet", "rubric/reports/pdf.py"),
+    "reportlab": (
+        "vision/card/pdf.py",
+        "screens/ledger/consent_form.py",
+        "screens/sets/worksheet",
+        "rubric/reports/pdf.py",
+    ),
     "jsonschema": ("records/bundles/",),
     "xlsxwriter": ("rubric/reports/spreadsheets.py",),
     "fsrs": ("rubric/practice_plan.py",),
     "imagehash": ("vision/alike.py",),
     "matplotlib": ("vision/bench/",),
-    "fsspec": ("records/remote_files.py",),
-    "argon2": ("records/passwords.py",),
+    "fsspec": ("records/photo/remote_files.py",),
+    "argon2": ("records/identity/passwords.py",),
     "jinja2": ("screens/door/pages.py",),
-    "PIL": ("vision/images.py", "vision/overlay", "records/reports"),
+    "PIL": ("vision/images.py", "vision/overlay.py", "vision/drawing/"),
 }
 
 

@@ -3,7 +3,7 @@
 import re
 from pathlib import Path
 
-from vision.overlay_strokes import GROUP_OF
+from vision.drawing.strokes import GROUP_OF
 
 LANDMARKS_JS = Path(__file__).resolve().parent.parent / "screens" / "editor" / "js" / "landmarks.js"
 

@@ -11,7 +11,7 @@ def main() -> int:
     if lacking is not None:
         print(lacking, file=sys.stderr)
         return 2
-    from vision.command import run  # late: it needs OpenCV
+    from vision.commands.command import run  # late: it needs OpenCV
 
     return run(sys.argv[1:])
 

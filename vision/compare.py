@@ -5,7 +5,7 @@ from math import hypot, sqrt
 
 from vision.landmarks import LandmarkSet
 from vision.measures import face_size
-from vision.results import Measure, NotMeasurable
+from vision.quantities.results import Measure, NotMeasurable
 
 #: A student's own sigma needs so many points placed twice; two coordinates each, it is then known to about 30 %.
 MIN_POINTS_TWICE = 3

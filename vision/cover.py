@@ -16,13 +16,13 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.cover_areas import CoverArea, CoverKind, CoverShape
-from vision.cover_faces import FaceFinder, FoundFace, find_faces
-from vision.default_sigmas import typical_face_px
+from vision.covering.areas import CoverArea, CoverKind, CoverShape
+from vision.covering.faces import FaceFinder, FoundFace, find_faces
 from vision.detect import Box, Detector, ElseDetector, default_detector
 from vision.landmarks import LANDMARK_NAMES, LandmarkSet
 from vision.mediapipe_models import MediaPipeModels
 from vision.photo import Photo
+from vision.quantities.default_sigmas import typical_face_px
 
 __all__ = [
     "COVER_COLOUR", "MARGIN_PX", "CoverArea", "CoverKind", "CoverProposals", "CoverShape", "Covered", "cover",

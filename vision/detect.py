@@ -222,10 +222,10 @@ def default_detector() -> Detector:
         Where a system library is missing.
     """
     try:  # late: a page that detects nothing needs none of it
-        from vision.mediapipe_detector import MediaPipeDetector
+        from vision.detectors.mediapipe_detector import MediaPipeDetector
+        from vision.detectors.quarter_turns import QuarterTurns
         from vision.mediapipe_models import MediaPipeModels
         from vision.profile_net import ProfileDetector
-        from vision.quarter_turns import QuarterTurns
     except ImportError as error:
         raise ModelUnavailable(library_lack(error)) from error
     models = MediaPipeModels()

@@ -1,18 +1,18 @@
 """Landmarks in, all measures out: each a value with a 95 % interval, or the reason why there is none.
 
-What each measure means and its exact value formula stand in `vision.head_view`, `vision.gape`, `vision.body` and
-`vision.contact`; a change of any of them is a change of `VERSION`.
+What each measure means and its exact value formula stand in `vision.quantities`: `head_view`, `gape`, `body` and `contact`;
+a change of any of them is a change of `VERSION`.
 """
 
 from collections.abc import Mapping
 
-from vision.body import alignment_angle, head_deviation, line_offset
-from vision.contact import TOUCHING_NOTE, areola_balance, gap, gap_mm, mouth_opening
-from vision.default_sigmas import with_default_sigmas
-from vision.gape import gape_angle
-from vision.head_view import face_size as _face_size
 from vision.landmarks import LandmarkSet
-from vision.results import MEASURE_NAMES, UNITS, Measure, NotMeasurable, Result, measure_to_json
+from vision.quantities.body import alignment_angle, head_deviation, line_offset
+from vision.quantities.contact import TOUCHING_NOTE, areola_balance, gap, gap_mm, mouth_opening
+from vision.quantities.default_sigmas import with_default_sigmas
+from vision.quantities.gape import gape_angle
+from vision.quantities.head_view import face_size as _face_size
+from vision.quantities.results import MEASURE_NAMES, UNITS, Measure, NotMeasurable, Result, measure_to_json
 
 __all__ = [
     "MEASURE_NAMES",

@@ -10,13 +10,13 @@ from dataclasses import dataclass
 import numpy as np
 from PIL import Image
 
+from vision.drawing.footer import footer
+from vision.drawing.labels import Label, Layout, Rectangle, write_labels
+from vision.drawing.strokes import BODY, GROUP_OF, MARKS, MOUTH, WHITE, Pen
+from vision.drawing.words import short_words
 from vision.landmarks import LANDMARK_NAMES, LandmarkSet, Visibility
-from vision.overlay_footer import footer
-from vision.overlay_labels import Label, Layout, Rectangle, write_labels
-from vision.overlay_strokes import BODY, GROUP_OF, MARKS, MOUTH, WHITE, Pen
-from vision.overlay_words import short_words
 from vision.photo import Photo, reduced
-from vision.results import Measure, Result
+from vision.quantities.results import Measure, Result
 
 #: Everything scales with the picture's longer side: one unit is a pixel at this length.
 _UNIT_PER_LONGEST = 1200

@@ -15,6 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.detect import Box, Detection
+from vision.detectors.profile_answers import CHIN, CORNER, EAR, LOWER, NAMES, NOSE, UPPER, Reading
+from vision.detectors.profile_search import MODELS, Search, Searcher
 from vision.errors import ModelUnavailable
 from vision.landmarks import (
     LANDMARK_NAMES,
@@ -26,8 +28,6 @@ from vision.landmarks import (
     Point,
     Visibility,
 )
-from vision.profile_answers import CHIN, CORNER, EAR, LOWER, NAMES, NOSE, UPPER, Reading
-from vision.profile_search import MODELS, Search, Searcher
 
 BY = "profile_net"
 

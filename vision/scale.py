@@ -3,9 +3,9 @@
 from dataclasses import replace
 from math import hypot
 
-from vision.default_sigmas import sigma_px, with_default_sigmas
 from vision.errors import InvalidLandmarks
 from vision.landmarks import LandmarkSet, Point, Scale
+from vision.quantities.default_sigmas import sigma_px, with_default_sigmas
 
 #: The smallest and the largest distance between two scale marks that is taken for a ruler by a face, in millimetres.
 DISTANCE_RANGE_MM = (1.0, 2000.0)

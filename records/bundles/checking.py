@@ -5,8 +5,8 @@ from datetime import date
 from records.bundles.form import MAX_PIXELS, TEXT_FILES, BundledPhoto, Contents
 from records.bundles.manifest import read_contents
 from records.bundles.opening import OpenBundle
-from records.clean_jpeg import size_of_clean_jpeg
 from records.errors import BundleRefused, InvalidRecord
+from records.photo.clean_jpeg import size_of_clean_jpeg
 from records.teaching_sets.seal import seal, sealed_photo
 
 

@@ -14,17 +14,17 @@ from typing import BinaryIO, cast
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from records.audit import append
+from records.auditing.audit import append
 from records.bundles.checking import checked_contents, seal_of_contents
 from records.bundles.form import BundledPhoto, CarriedConsent, Contents, LeftOut, photo_name
 from records.bundles.opening import opened
 from records.bundles.packing import write_bundle
-from records.consents import Kind, Scope, refusal
+from records.consent.consents import Kind, Scope, refusal
 from records.errors import BundleRefused, InvalidRecord, NotFound
+from records.identity.people import Person
 from records.models import BundleRow, ConsentRow, SetPhotoRow, VersionRow
-from records.people import Person
-from records.photo_files import StoredFile
-from records.pictures import files_of, there
+from records.photo.photo_files import StoredFile
+from records.photo.pictures import files_of, there
 from records.rights import Right, service
 from records.store import Store
 from records.teaching_sets.rows import version_row

@@ -12,16 +12,16 @@ from typing import BinaryIO
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
-from records.audit import append
+from records.auditing.audit import append
 from records.bundles.checking import checked_contents
 from records.bundles.form import BundledPhoto, Contents, LeftOut
 from records.bundles.opening import OpenBundle, opened
-from records.clean_jpeg import size_of_clean_jpeg
 from records.errors import BundleRefused, InvalidRecord
-from records.keys import put_key
+from records.identity.people import Person
+from records.key.keys import put_key
 from records.models import ConsentRow, PhotoRow, SetPhotoRow, SetRow, VersionRow
-from records.people import Person
-from records.pictures import Picture, store_picture
+from records.photo.clean_jpeg import size_of_clean_jpeg
+from records.photo.pictures import Picture, store_picture
 from records.rights import Right, service
 from records.store import Store
 from records.teaching_sets.values import State, VersionRecord, record_of

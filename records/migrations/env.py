@@ -1,4 +1,4 @@
-"""Run by Alembic; `records.schema` hands over an open connection whose transaction it ends itself."""
+"""Run by Alembic; `records.storage.schema` hands over an open connection whose transaction it ends itself."""
 
 from typing import Any, Literal
 

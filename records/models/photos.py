@@ -80,7 +80,7 @@ class KeyRow(Base):
     landmarks: Mapped[Json | None]
     revision: Mapped[int]
     set_at: Mapped[datetime]
-    #: Who changed which parts, oldest first; see `records.reference_keys`.
+    #: Who changed which parts, oldest first; see `records.key.reference_keys`.
     history: Mapped[list[Json] | None] = mapped_column(JSON(none_as_null=True))
 
     photo: Mapped[PhotoRow] = relationship(back_populates="key")

@@ -14,8 +14,8 @@ from sqlalchemy.orm import Session
 
 from records.access import visible_photo
 from records.errors import InvalidRecord
+from records.identity.people import Person
 from records.models import SetPhotoRow, SetRow, VersionRow
-from records.people import Person
 from records.rights import Right, service
 from records.store import Store
 from records.teaching_sets.rows import checked_note, draft_to_change, place_of, set_row

@@ -12,14 +12,14 @@ from itertools import chain
 
 from sqlalchemy.orm import Session
 
-from records.audit import append
-from records.consents import Kind, Scope, refusal
+from records.auditing.audit import append
+from records.consent.consents import Kind, Scope, refusal
 from records.errors import InvalidRecord, NotReady
+from records.identity.people import Person
 from records.models import KeyRow, PhotoRow, SetPhotoRow, VersionRow
-from records.people import Person
 from records.rights import Right, service
+from records.storage.stored_json import stored_key, stored_landmarks
 from records.store import Store
-from records.stored_json import stored_key, stored_landmarks
 from records.teaching_sets.drafts import add_version, new_place
 from records.teaching_sets.rows import draft_to_change, set_row, version_row
 from records.teaching_sets.seal import seal_of

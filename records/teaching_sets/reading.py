@@ -10,8 +10,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import selectinload
 
 from records.errors import NotAllowed, NotFound
+from records.identity.people import Person
 from records.models import SetRow, VersionRow
-from records.people import Person
 from records.rights import Right, service
 from records.store import Store
 from records.teaching_sets.rows import version_row

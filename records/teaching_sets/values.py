@@ -7,7 +7,7 @@ from enum import StrEnum
 
 from sqlalchemy.orm import Session
 
-from records.consents import Scope, refusal
+from records.consent.consents import Scope, refusal
 from records.models import KeyRow, SetPhotoRow, SetRow, VersionRow
 from records.store import Store
 from rubric.answers import ReferenceKey

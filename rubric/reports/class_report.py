@@ -4,8 +4,6 @@ from datetime import date
 
 import numpy as np
 
-from rubric.class_review import ClassReview, Rate, TeachingPoint
-from rubric.class_table import FEWEST_TOLD
 from rubric.items import Checklist
 from rubric.reports.report import Report, ReportTable
 from rubric.reports.tables import (
@@ -21,6 +19,8 @@ from rubric.reports.tables import (
     share_columns,
     text,
 )
+from rubric.review.table import FEWEST_TOLD
+from rubric.review.whole import ClassReview, Rate, TeachingPoint
 
 #: Which student is which must not follow from the order of the list.
 _SHUFFLE_SEED = 20_260_102

@@ -6,12 +6,12 @@ from types import MappingProxyType
 
 import numpy as np
 
-from rubric.class_figures import GroupFigures
-from rubric.class_table import ANSWERS, BLANK, CANT_TELL, KeyTable
 from rubric.estimates import Agreement
 from rubric.items import Checklist
 from rubric.reports.report import Report, ReportTable
 from rubric.reports.tables import NO_NAMES, Names, agreement_table, answer_words, group_table, item_words, number, text
+from rubric.review.figures import GroupFigures
+from rubric.review.table import ANSWERS, BLANK, CANT_TELL, KeyTable
 
 _NO_RESULTS: Mapping[str, Agreement] = MappingProxyType({})
 

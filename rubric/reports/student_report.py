@@ -5,9 +5,6 @@ from datetime import date
 
 import numpy as np
 
-from rubric.class_figures import Share
-from rubric.class_review import ClassReview, TeachingPoint
-from rubric.class_table import ANSWERS, BLANK
 from rubric.items import Checklist
 from rubric.practice_plan import ItemPlan
 from rubric.reports.report import Report, ReportTable
@@ -23,6 +20,9 @@ from rubric.reports.tables import (
     share_columns,
     text,
 )
+from rubric.review.figures import Share
+from rubric.review.table import ANSWERS, BLANK
+from rubric.review.whole import ClassReview, TeachingPoint
 
 
 def student_report(

@@ -4,11 +4,11 @@ from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
 from rubric.answers import Answer
-from rubric.class_figures import Bias, GroupFigures, Share
 from rubric.estimates import Agreement
 from rubric.evidence import plain_name
 from rubric.items import Checklist
 from rubric.reports.report import Cell, Column, ReportTable
+from rubric.review.figures import Bias, GroupFigures, Share
 from rubric.words import ANSWER_WORDS
 
 #: Names as they are shown; an id that is not in it is shown as it is.

@@ -2,7 +2,7 @@
 
     python -m sample_images.render.card_picture
 
-needs the app's own environment (OpenCV); the marks and places come from `vision.scale_card_layout`.
+needs the app's own environment (OpenCV); the marks and places come from `vision.card.layout`.
 """
 
 from pathlib import Path
@@ -10,7 +10,7 @@ from pathlib import Path
 import numpy as np
 from PIL import Image, ImageDraw
 
-from vision.scale_card_layout import CARD_MM, MARK_MM, MARKS_MM, RULER_LENGTH_MM, RULER_START_MM, mark_fields
+from vision.card.layout import CARD_MM, MARK_MM, MARKS_MM, RULER_LENGTH_MM, RULER_START_MM, mark_fields
 
 #: Pixels a millimetre: drawn fine, then averaged.
 FINE, KEPT = 12, 3

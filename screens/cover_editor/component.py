@@ -9,7 +9,7 @@ from screens.cover_editor import assets
 from screens.cover_editor.reading import MAX_AREAS, read_value
 from screens.cover_editor.value import CoverEditorValue, Crop
 from vision.cover import COVER_COLOUR, MARGIN_PX
-from vision.cover_areas import SMALLEST_SIDE_PX, CoverArea, CoverKind
+from vision.covering.areas import SMALLEST_SIDE_PX, CoverArea, CoverKind
 from vision.photo import MIN_SIDE
 
 _COMPONENT = "latch_and_line_cover_editor"

@@ -6,7 +6,7 @@ from math import isfinite
 from typing import Any, TypeVar
 
 from screens.cover_editor.value import CoverEditorValue, Crop
-from vision.cover_areas import SMALLEST_SIDE_PX, CoverArea, CoverKind, CoverShape
+from vision.covering.areas import SMALLEST_SIDE_PX, CoverArea, CoverKind, CoverShape
 from vision.photo import MIN_SIDE
 
 #: More covers than a photo that is worth keeping needs.

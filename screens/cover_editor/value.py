@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from vision.cover_areas import CoverArea
+from vision.covering.areas import CoverArea
 
 #: Left, top, width, height in pixels.
 Crop = tuple[float, float, float, float]

@@ -8,7 +8,7 @@ from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Route
 
 from records.errors import InvalidRecord, RecordsError, TooManyTries
-from records.sessions import Holder, SignedIn, holder, sign_out
+from records.identity.sessions import Holder, SignedIn, holder, sign_out
 from records.store import Store
 from screens import data
 from screens.door.cookies import SESSION, cookies_of

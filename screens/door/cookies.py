@@ -2,7 +2,7 @@
 
 *Mark*: every browser gets one, a random number signed with the installation's secret. It ties a form to the browser
 that it was sent to, and while nobody has an account it stands for "opened the page on this computer". *Session*: the
-token of someone who is signed in (`records.sessions`). Both are valid in every process on the same database.
+token of someone who is signed in (`records.identity.sessions`). Both are valid in every process on the same database.
 """
 
 import hashlib

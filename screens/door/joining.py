@@ -5,11 +5,11 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from records import identities, joining
-from records.accounts import has_accounts
 from records.errors import RecordsError
-from records.identities import Newcomer
-from records.sessions import person_for_token
+from records.identity import identities, joining
+from records.identity.accounts import has_accounts
+from records.identity.identities import Newcomer
+from records.identity.sessions import person_for_token
 from records.store import Store
 from screens.door.answering import Fields, enter, same_twice, status_of, token_of
 from screens.door.cookies import address_of

@@ -7,7 +7,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
-from records.passwords import LONGEST, SHORTEST
+from records.identity.passwords import LONGEST, SHORTEST
 from records.store import Store
 from screens.door.cookies import MARK, SESSION, cookies_of, form_token, is_mark, is_secure, new_mark, set_cookie
 from screens.door.visitor import secret_of

@@ -5,14 +5,14 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from records import accounts, sessions
 from records.errors import RecordsError
+from records.identity import accounts, sessions
 from records.settings import read_settings
 from records.store import Store
+from screens.account.school_system import is_configured
 from screens.door.answering import Fields, enter, holder_of, same_twice, status_of, token_of
 from screens.door.cookies import address_of, is_this_computer
 from screens.door.pages import draw, go_out
-from screens.school_system import is_configured
 
 
 def sign_in(request: Request, store: Store, sent: Fields | None) -> Response:

@@ -2,9 +2,9 @@
 
 from functools import lru_cache
 
-from records.accounts import has_accounts
-from records.people import Person, local_person
-from records.sessions import person_for_token
+from records.identity.accounts import has_accounts
+from records.identity.people import Person, local_person
+from records.identity.sessions import person_for_token
 from records.settings import door_secret
 from records.store import Store
 from screens.door.cookies import is_mark

@@ -11,21 +11,22 @@ from typing import Any
 import numpy as np
 from sqlalchemy import select
 
-from records import accounts, assignments, class_work, classes, joining
 from records import teaching_sets as sets
-from records.attempts import save_points, save_sheet
-from records.consents import NewConsent, Scope
-from records.handing_in import hand_in
-from records.keys import set_key
+from records.attempt.attempts import save_points, save_sheet
+from records.attempt.handing_in import hand_in
+from records.classroom import assignments, class_work, classes
+from records.consent.consents import NewConsent, Scope
+from records.identity import accounts, joining
+from records.identity.people import Person
+from records.key.keys import set_key
 from records.models import AccountRow
-from records.people import Person
-from records.photos import PhotoRecord, add_photo, list_photos
+from records.photo.photos import PhotoRecord, add_photo, list_photos
 from records.rights import roles_of
 from records.store import Store
 from rubric.answers import Answer, AnswerSheet, ItemAnswer, KeyAnswer, Phase, ReferenceKey, Spot, View
 from rubric.checklist import shipped_checklist
 from rubric.scoring import key_from_json
-from screens.measuring import measures_json
+from screens.practice.measuring import measures_json
 from screens.samples import add_shipped_samples, true_landmarks
 from tests.journeys.people import PASSWORD, SAMPLES
 from vision.images import Photo, encode_jpeg

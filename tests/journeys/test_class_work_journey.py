@@ -10,10 +10,10 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from records import assignments, class_work
-from records.attempts import Order
-from records.class_values import KeyRule
-from records.people import Person
+from records.attempt.attempts import Order
+from records.classroom import assignments, class_work
+from records.classroom.class_values import KeyRule
+from records.identity.people import Person
 from tests.journeys.people import (
     PASSWORD,
     Server,

@@ -10,10 +10,10 @@ from PIL import Image
 from playwright.sync_api import FilePayload, Page, expect
 
 from records import teaching_sets as sets
-from records.consents import Scope
-from records.people import Person, local_person
-from records.photos import list_photos, read_bytes
-from records.reference_keys import key_to_edit, write_key
+from records.consent.consents import Scope
+from records.identity.people import Person, local_person
+from records.key.reference_keys import key_to_edit, write_key
+from records.photo.photos import list_photos, read_bytes
 from records.store import Store
 from rubric.answers import Answer, KeyAnswer, Phase, ReferenceKey, View
 from tests.journeys.people import SAMPLES, Server, pictures_shown, press, say_when_and_where, settle

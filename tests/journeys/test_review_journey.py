@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from records import class_work
-from records.attempts import Order
+from records.attempt.attempts import Order
+from records.classroom import class_work
 from rubric.checklist import shipped_checklist
-from screens.example_class import WEAK_ITEM
+from screens.classes.example_class import WEAK_ITEM
 from tests.journeys.people import (
     Server,
     answer_all,

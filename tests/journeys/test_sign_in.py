@@ -9,9 +9,9 @@ from secrets import token_hex
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from records import joining
+from records.identity import joining
+from records.identity.people import Person, Role
 from records.models import ClassRow, MemberRow
-from records.people import Person, Role
 from records.rights import roles_of
 from records.store import Store
 from tests.journeys.people import (

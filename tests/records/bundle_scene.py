@@ -15,10 +15,10 @@ from records_scene import DOLL, KEY, KEY_POINTS, POINTS, Clock, Scene, add, clea
 from records import teaching_sets as sets
 from records.bundles import make_bundle, take_in, write_out
 from records.bundles.packing import entry
-from records.consents import Scope
-from records.keys import set_key
+from records.consent.consents import Scope
+from records.identity.people import local_person
+from records.key.keys import set_key
 from records.models import Base
-from records.people import local_person
 from records.store import Store
 from records.teaching_sets import VersionRecord
 from rubric.answers import Answer, KeyAnswer, Phase, Settles

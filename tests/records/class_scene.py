@@ -4,16 +4,16 @@ from dataclasses import dataclass, field
 
 from records_scene import KEY, KEY_POINTS, MEASURES, POINTS, SECOND_SHEET, SHEET, Scene, add, consent_of, someone_else
 
-from records import assignments, class_work, classes
 from records import teaching_sets as sets
-from records.attempts import AttemptRecord, save_points, save_sheet
-from records.class_values import AssignmentRecord, ClassRecord
-from records.consents import Scope
-from records.handing_in import HandedIn, hand_in
-from records.keys import set_key
+from records.attempt.attempts import AttemptRecord, save_points, save_sheet
+from records.attempt.handing_in import HandedIn, hand_in
+from records.classroom import assignments, class_work, classes
+from records.classroom.class_values import AssignmentRecord, ClassRecord
+from records.consent.consents import Scope
+from records.identity.people import Person, Role
+from records.key.keys import set_key
 from records.models import MemberRow
-from records.people import Person, Role
-from records.photos import PhotoRecord
+from records.photo.photos import PhotoRecord
 from records.teaching_sets import VersionRecord
 
 

@@ -3,7 +3,7 @@
     nursery.py ACTION TEMPLATE OUT STRIDE [SHIM]
 
 Child n (1, 1 + STRIDE, ...) is killed at step n and works on OUT/n, a copy of the folder TEMPLATE. Without SHIM a step
-is what happens before or after an SQL statement, a commit, or a call of `records.disk`. With SHIM (a preloaded library,
+is what happens before or after an SQL statement, a commit, or a call of `records.storage.disk`. With SHIM (a preloaded library,
 `kill_shim.c`) a step is a write, sync, rename or removal that any library in the process asks the system for; a write
 is cut in half. The number of the child that lived is what is printed.
 """
@@ -19,13 +19,13 @@ from pathlib import Path
 from records_scene import DOLL, MEASURES, START, add
 from sqlalchemy import event
 
-from records.attempts import open_attempts
-from records.disk import LocalDisk
-from records.handing_in import hand_in
-from records.people import local_person
-from records.photos import list_photos
+from records.attempt.attempts import open_attempts
+from records.attempt.handing_in import hand_in
+from records.consent.withdrawal import withdraw
+from records.identity.people import local_person
+from records.photo.photos import list_photos
+from records.storage.disk import LocalDisk
 from records.store import Store
-from records.withdrawal import withdraw
 
 MOST_STEPS = 400
 

@@ -9,11 +9,11 @@ from secrets import token_hex
 
 from PIL import Image
 
-from records.attempts import AttemptRecord, save_points, save_sheet, start_attempt
-from records.consents import DollDeclaration, NewConsent, Scope
+from records.attempt.attempts import AttemptRecord, save_points, save_sheet, start_attempt
+from records.consent.consents import DollDeclaration, NewConsent, Scope
+from records.identity.people import Person, Role, add_person, local_person
 from records.models import Base
-from records.people import Person, Role, add_person, local_person
-from records.photos import PhotoRecord, add_photo
+from records.photo.photos import PhotoRecord, add_photo
 from records.store import Store
 from rubric.answers import Answer, AnswerSheet, ItemAnswer, KeyAnswer, Phase, ReferenceKey, Settles, Spot, View
 from vision.landmarks import BodyView, HeadYaw, LandmarkSet, Point, Scale, Visibility

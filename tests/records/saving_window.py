@@ -7,9 +7,9 @@ import sys
 from dataclasses import replace
 from pathlib import Path
 
-from records.attempts import resume, save_sheet
+from records.attempt.attempts import resume, save_sheet
 from records.errors import StaleWrite
-from records.people import Person, local_person
+from records.identity.people import Person, local_person
 from records.store import Store
 from rubric.answers import Answer, ItemAnswer
 

@@ -10,14 +10,14 @@ from hypothesis import strategies as st
 from records_scene import Scene, add, is_one_sentence
 from sqlalchemy import select, text
 
-from records import accounts, limits, passwords
-from records.audit import last_entries
+from records.auditing.audit import last_entries
 from records.errors import InvalidRecord, NotAllowed, RecordsError, SignInRefused, TooManyTries
-from records.handles import folded, new_handle
+from records.identity import accounts, limits, passwords
+from records.identity.handles import folded, new_handle
+from records.identity.people import Role, local_person
+from records.identity.sessions import person_for_token
 from records.models import AccountRow
-from records.people import Role, local_person
-from records.photos import list_photos
-from records.sessions import person_for_token
+from records.photo.photos import list_photos
 from records.settings import Settings, change_settings, read_settings
 from records.store import Store
 

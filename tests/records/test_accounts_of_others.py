@@ -6,13 +6,13 @@ from secrets import token_hex
 import pytest
 from records_scene import Scene, is_one_sentence
 
-from records import accounts
-from records.audit import last_entries
+from records.auditing.audit import last_entries
 from records.errors import InvalidRecord, NotAllowed, NotFound, SignInRefused
+from records.identity import accounts
+from records.identity.people import Person, Role, local_person
+from records.identity.sessions import holder, person_for_token
 from records.models import ClassRow, IdentityRow, MemberRow
-from records.people import Person, Role, local_person
 from records.rights import roles_of
-from records.sessions import holder, person_for_token
 
 PASSWORD = "quiet river stones"
 STUDENT = frozenset({Role.STUDENT})
@@ -142,7 +142,7 @@ def test_the_last_educator_stays(scene: Scene, educator: Person) -> None:
 
 def test_an_educator_whom_the_schools_system_vouches_for_counts_too(scene: Scene, educator: Person) -> None:
     with scene.store.writing() as session:
-        from records.people import add_person
+        from records.identity.people import add_person
 
         swift = add_person(scene.store, session, "swift", frozenset({Role.EDUCATOR}))
         session.add(

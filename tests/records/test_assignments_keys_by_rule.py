@@ -8,19 +8,19 @@ from class_scene import ClassScene, a_class, join
 from records_scene import KEY, KEY_POINTS, MEASURES, SHEET, Scene, add, is_one_sentence, someone_else
 from sqlalchemy import text
 
-from records import assignments, class_work, classes
 from records import teaching_sets as sets
-from records.attempts import save_sheet, start_attempt
-from records.audit import Outcome, last_entries
-from records.class_values import KeyRule
-from records.consents import Scope
+from records.attempt.attempts import save_sheet, start_attempt
+from records.attempt.handing_in import hand_in
+from records.auditing.audit import Outcome, last_entries
+from records.classroom import assignments, class_work, classes
+from records.classroom.class_values import KeyRule
+from records.classroom.slots import places_for
+from records.consent.consents import Scope
 from records.errors import InvalidRecord, KeyHidden, NotAllowed, NotFound, NotReady
-from records.handing_in import hand_in
-from records.keys import key_for, key_waits, set_key
+from records.identity.people import Person, Role
+from records.key.keys import key_for, key_waits, set_key
 from records.models import PhotoRow
-from records.people import Person, Role
-from records.photos import check_use, get_photo, read_bytes
-from records.slots import places_for
+from records.photo.photos import check_use, get_photo, read_bytes
 from rubric.answers import Answer, KeyAnswer
 from vision.landmarks import LandmarkSet, Point
 

@@ -30,8 +30,8 @@ from records_scene import (
     someone_else,
 )
 
-from records import attempts, consents, handing_in, keys, own_sigma, photos, withdrawal
-from records.attempts import (
+from records.attempt import attempts, handing_in, own_sigma
+from records.attempt.attempts import (
     Order,
     Round,
     Step,
@@ -42,7 +42,10 @@ from records.attempts import (
     save_step,
     start_attempt,
 )
-from records.consents import Scope
+from records.attempt.handing_in import HandedIn, hand_in, handed_in, history
+from records.attempt.own_sigma import own_sigma_for, record_own_sigma
+from records.consent import consents, withdrawal
+from records.consent.consents import Scope
 from records.errors import (
     AlreadyHandedIn,
     ConsentExpired,
@@ -54,10 +57,10 @@ from records.errors import (
     RecordsError,
     StaleWrite,
 )
-from records.handing_in import HandedIn, hand_in, handed_in, history
-from records.keys import key_for, set_key
-from records.own_sigma import own_sigma_for, record_own_sigma
-from records.people import Person
+from records.identity.people import Person
+from records.key import keys
+from records.key.keys import key_for, set_key
+from records.photo import photos
 from records.rights import SERVICES
 from records.store import Store
 from rubric.answers import Answer, AnswerSheet, ItemAnswer, Phase, Settles, Spot, View

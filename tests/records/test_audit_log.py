@@ -3,11 +3,11 @@
 import pytest
 from records_scene import Scene, add, someone_else
 
-from records.audit import Outcome
-from records.audit_log import read_log
+from records.auditing.audit import Outcome
+from records.auditing.audit_log import read_log
 from records.errors import NotAllowed
-from records.people import Role
-from records.photos import get_photo
+from records.identity.people import Role
+from records.photo.photos import get_photo
 
 
 def test_an_educator_reads_what_was_refused_and_that_the_log_is_whole(scene: Scene) -> None:

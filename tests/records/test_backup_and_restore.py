@@ -25,21 +25,21 @@ from records_scene import (
 from sqlalchemy import make_url, text
 
 from records.__main__ import main
-from records.attempts import open_attempts
-from records.backup import make_backup
-from records.consents import list_consents
-from records.disk import LocalDisk
+from records.attempt.attempts import open_attempts
+from records.attempt.handing_in import hand_in, history
+from records.consent.consents import list_consents
+from records.consent.journal import JOURNAL_VARIABLE, Kind
+from records.consent.scans import add_scan, read_scan
+from records.consent.withdrawal import withdraw
 from records.errors import BackupRefused, InvalidRecord, StorageFault
-from records.handing_in import hand_in, history
-from records.journal import JOURNAL_VARIABLE, Kind
-from records.keys import set_key
+from records.key.keys import set_key
 from records.models import SessionRow
-from records.photos import list_photos, read_bytes
-from records.restoring import restore_backup
-from records.scans import add_scan, read_scan
+from records.photo.photos import list_photos, read_bytes
+from records.safekeeping.backup import make_backup
+from records.safekeeping.restoring import restore_backup
+from records.safekeeping.verifying import verify
+from records.storage.disk import LocalDisk
 from records.store import DATABASE_VARIABLE, FOLDER_VARIABLE, PHOTOS_VARIABLE, Store
-from records.verifying import verify
-from records.withdrawal import withdraw
 
 PDF = b"%PDF-1.7\n a signed form"
 
@@ -369,7 +369,7 @@ def test_without_postgresql_s_programs_it_is_said_in_one_sentence(
 ) -> None:
     if filled.store.engine.dialect.name == "sqlite":
         pytest.skip("SQLite is copied by its own call")
-    monkeypatch.setattr("records.postgres_tools._find", lambda _: None)
+    monkeypatch.setattr("records.safekeeping.postgres_tools._find", lambda _: None)
     with pytest.raises(StorageFault, match="pg_dump") as caught:
         make_backup(filled.store, filled.folder.parent / "backup.zip")
     assert is_one_sentence(caught.value)

@@ -19,20 +19,20 @@ from records_scene import KEY, Clock, Scene, add, is_one_sentence, someone_else
 from sqlalchemy import event, select, text
 
 from records import teaching_sets as sets
-from records.audit import last_entries
+from records.auditing.audit import last_entries
 from records.bundles import bundles_of, make_bundle, take_in, travelling, write_out
-from records.consents import Kind, Scope, list_consents
-from records.disk import LocalDisk
+from records.consent.consents import Kind, Scope, list_consents
+from records.consent.withdrawal import withdraw
 from records.errors import BundleRefused, InvalidRecord, NotAllowed, NotFound, StorageFault
-from records.keys import set_key
+from records.identity.people import Role, local_person
+from records.key.keys import set_key
+from records.key.reference_keys import key_to_edit
 from records.models import PhotoRow
-from records.people import Role, local_person
-from records.photos import get_photo, read_bytes
-from records.reference_keys import key_to_edit
+from records.photo.photos import get_photo, read_bytes
+from records.storage.disk import LocalDisk
 from records.store import Store
 from records.teaching_sets import State, VersionRecord
 from records.teaching_sets.seal import canonical
-from records.withdrawal import withdraw
 from rubric.answers import Answer, KeyAnswer, Spot
 from vision.landmarks import LandmarkSet, Point
 

@@ -10,16 +10,25 @@ from hypothesis import given
 from hypothesis import strategies as st
 from records_scene import MEASURES, POINTS, SECOND_SHEET, SHEET, Scene, is_one_sentence, someone_else
 
-from records import assignments, class_work, classes, reviews
-from records.attempts import Order, Step, open_attempts, resume, save_points, save_sheet, save_step, start_attempt
-from records.class_values import KeyRule, SlotState
-from records.consents import Scope
+from records.attempt.attempts import (
+    Order,
+    Step,
+    open_attempts,
+    resume,
+    save_points,
+    save_sheet,
+    save_step,
+    start_attempt,
+)
+from records.attempt.handing_in import hand_in, history
+from records.classroom import assignments, class_work, classes, reviews
+from records.classroom.class_values import KeyRule, SlotState
+from records.classroom.slots import LEAST_BETWEEN, places_for
+from records.consent.consents import Scope
+from records.consent.withdrawal import withdraw
 from records.errors import AlreadyHandedIn, InvalidRecord, NotAllowed, NotFound, StaleWrite
-from records.handing_in import hand_in, history
-from records.people import Role
-from records.photos import read_bytes
-from records.slots import LEAST_BETWEEN, places_for
-from records.withdrawal import withdraw
+from records.identity.people import Role
+from records.photo.photos import read_bytes
 
 
 def states(made: ClassScene, student: int = 0) -> list[SlotState]:

@@ -6,10 +6,10 @@ import pytest
 from class_scene import a_class, join
 from records_scene import Scene, is_one_sentence, someone_else
 
-from records import assignments, class_work, classes, reviews
-from records.class_values import Part
+from records.classroom import assignments, class_work, classes, reviews
+from records.classroom.class_values import Part
 from records.errors import InvalidRecord, NotAllowed, NotFound
-from records.people import Role
+from records.identity.people import Role
 
 
 def test_whoever_makes_a_class_runs_it_and_students_see_it_as_theirs(scene: Scene) -> None:

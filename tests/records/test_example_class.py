@@ -16,12 +16,13 @@ from records_scene import (
 )
 from sqlalchemy import func, select
 
-from records import assignments, class_work, classes
+from records.classroom import assignments, class_work, classes
+from records.classroom.example_class import add_example_class, example_class_of, example_photos
+from records.classroom.example_end import remove_example_class
+from records.classroom.example_values import ExampleClass, ExampleWords, ExampleWork
 from records.errors import InvalidRecord, NotAllowed, NotFound
-from records.example_class import add_example_class, example_class_of, example_photos
-from records.example_end import remove_example_class
-from records.example_values import ExampleClass, ExampleWords, ExampleWork
-from records.managing import list_people, my_students
+from records.identity.managing import list_people, my_students
+from records.identity.people import Person, Role
 from records.models import (
     AssignmentRow,
     AttemptRow,
@@ -33,8 +34,7 @@ from records.models import (
     SheetRow,
     VersionRow,
 )
-from records.people import Person, Role
-from records.samples import ensure_sample
+from records.photo.samples import ensure_sample
 from records.teaching_sets import list_sets
 
 WORDS = ExampleWords(class_title="Class (example)", set_title="Set (example)", work_title="Work (example)")

@@ -8,29 +8,29 @@ from records_scene import KEY, KEY_POINTS, POINTS, Scene, add, clean_jpeg, conse
 from sqlalchemy import text
 
 from records import teaching_sets as sets
-from records.audit import last_entries
-from records.consents import Scope
+from records.auditing.audit import last_entries
+from records.consent.consents import Scope
+from records.consent.withdrawal import withdraw
 from records.errors import ConsentMissing, ConsentWithdrawn, NotAllowed, NotFound, StaleWrite
-from records.expert_keys import (
+from records.identity.people import Person, Role
+from records.key.expert_keys import (
     expert_keys_in,
     expert_keys_of,
     open_expert_keys,
     remove_expert_key,
     set_expert_key,
 )
-from records.keys import set_key
-from records.people import Person, Role
-from records.photo_readings import (
+from records.key.keys import set_key
+from records.key.reference_keys import How, key_to_edit, write_key
+from records.photo.photo_readings import (
     keep_look_hash,
     keep_proposed_points,
     look_hashes,
     photos_to_read,
     proposed_points,
 )
-from records.photos import PhotoRecord
-from records.reference_keys import How, key_to_edit, write_key
-from records.samples import ensure_sample
-from records.withdrawal import withdraw
+from records.photo.photos import PhotoRecord
+from records.photo.samples import ensure_sample
 from rubric.answers import Answer, KeyAnswer, View
 from vision.landmarks import LandmarkSet, Point
 

@@ -9,12 +9,12 @@ from records_scene import Scene, is_one_sentence
 from sqlalchemy import select
 from test_accounts_of_others import class_of
 
-from records import accounts, identities, joining, limits
 from records.errors import InvalidRecord, NotAllowed, NotFound, RecordsError, SignInRefused, TooManyTries
-from records.identities import Identity, Newcomer
+from records.identity import accounts, identities, joining, limits
+from records.identity.identities import Identity, Newcomer
+from records.identity.people import Person, Role
+from records.identity.sessions import SignedIn, person_for_token
 from records.models import ClassRow, JoinCodeRow, MemberRow, PersonRow
-from records.people import Person, Role
-from records.sessions import SignedIn, person_for_token
 
 PASSWORD = "quiet river stones"
 WHO = Identity(issuer="https://id.example", subject="f3b1")

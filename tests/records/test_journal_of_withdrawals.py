@@ -8,15 +8,15 @@ import pytest
 from records_scene import MEASURES, Scene, add, consent_of, half_done, is_one_sentence, make_scene
 from sqlalchemy import text
 
-from records.consents import get_consent
-from records.disk import LocalDisk
+from records.attempt.handing_in import hand_in, history
+from records.consent.consents import get_consent
+from records.consent.journal import JOURNAL_VARIABLE, Journal, Kind, journal_folder
+from records.consent.withdrawal import remove_photo, withdraw
 from records.errors import StorageFault
-from records.handing_in import hand_in, history
-from records.journal import JOURNAL_VARIABLE, Journal, Kind, journal_folder
-from records.photos import PhotoRecord, list_photos, read_bytes
+from records.photo.photos import PhotoRecord, list_photos, read_bytes
+from records.safekeeping.verifying import verify
+from records.storage.disk import LocalDisk
 from records.store import Store
-from records.verifying import verify
-from records.withdrawal import remove_photo, withdraw
 
 
 @pytest.fixture

@@ -25,11 +25,11 @@ from records_scene import (
 )
 from sqlalchemy import text
 
-from records.attempts import open_attempts
-from records.audit import check_chain
-from records.consents import list_consents
-from records.handing_in import hand_in, history
-from records.photos import list_photos, read_bytes
+from records.attempt.attempts import open_attempts
+from records.attempt.handing_in import hand_in, history
+from records.auditing.audit import check_chain
+from records.consent.consents import list_consents
+from records.photo.photos import list_photos, read_bytes
 from records.store import DATABASE_NAME
 
 HERE = Path(__file__).parent

@@ -5,17 +5,17 @@ from datetime import timedelta
 import pytest
 from records_scene import Scene, add, consent_of, is_one_sentence, someone_else
 
-from records.consents import NewConsent, Scope
-from records.disk import LocalDisk
+from records.consent.consents import NewConsent, Scope
+from records.consent.ledger import all_consents, expiring, own_consents, put_on_record
+from records.consent.scans import MAX_SCAN_BYTES, add_scan, read_scan, remove_scan
+from records.consent.withdrawal import withdraw
 from records.errors import InvalidRecord, NotAllowed, NotFound, StorageFault
-from records.ledger import all_consents, expiring, own_consents, put_on_record
+from records.identity.people import Role
 from records.models import ClassRow, MemberRow
-from records.people import Role
-from records.photos import list_photos
-from records.scans import MAX_SCAN_BYTES, add_scan, read_scan, remove_scan
+from records.photo.photos import list_photos
+from records.safekeeping.verifying import verify
+from records.storage.disk import LocalDisk
 from records.store import Store
-from records.verifying import verify
-from records.withdrawal import withdraw
 
 PDF = b"%PDF-1.7\n a signed form"
 JPEG = b"\xff\xd8\xff\xe0 a photographed form"

@@ -24,15 +24,15 @@ from records_scene import (
 )
 from sqlalchemy import URL, event, text
 
-from records.attempts import open_attempts, save_sheet, start_attempt
-from records.consents import list_consents
-from records.database import engine_for
+from records.attempt.attempts import open_attempts, save_sheet, start_attempt
+from records.attempt.handing_in import hand_in, history
+from records.consent.consents import list_consents
 from records.errors import StorageFault
-from records.handing_in import hand_in, history
+from records.identity.people import Role, local_person
 from records.models import Base
-from records.people import Role, local_person
-from records.photos import list_photos, read_bytes
-from records.schema import config, newest_revision
+from records.photo.photos import list_photos, read_bytes
+from records.storage.database import engine_for
+from records.storage.schema import config, newest_revision
 from records.store import DATABASE_NAME, FOLDER_VARIABLE, Store, default_folder
 
 ROOT = Path(__file__).parent.parent.parent

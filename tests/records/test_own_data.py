@@ -22,10 +22,14 @@ from records_scene import (
 )
 from sqlalchemy import select
 
-from records.audit import check_chain
+from records.attempt.handing_in import hand_in, history
+from records.attempt.own_sigma import own_sigma_for, record_own_sigma
+from records.auditing.audit import check_chain
+from records.consent.own_data import erase_own_data, export_own_data
+from records.consent.retention import daily, erase_due_classes, kept_until
 from records.errors import NotAllowed
-from records.handing_in import hand_in, history
-from records.keys import set_key
+from records.identity.people import Person, Role, local_person
+from records.key.keys import set_key
 from records.models import (
     AccountRow,
     AssignmentRow,
@@ -38,14 +42,10 @@ from records.models import (
     SetRow,
     VersionRow,
 )
-from records.own_data import erase_own_data, export_own_data
-from records.own_sigma import own_sigma_for, record_own_sigma
-from records.people import Person, Role, local_person
-from records.photos import list_photos
-from records.retention import daily, erase_due_classes, kept_until
+from records.photo.photos import list_photos
 from records.rights import roles_of
+from records.safekeeping.verifying import verify
 from records.store import Store
-from records.verifying import verify
 
 
 def taken(scene: Scene, person: Person) -> dict[str, Any]:

@@ -9,13 +9,13 @@ import pytest
 from fsspec.implementations.memory import MemoryFileSystem
 from records_scene import MEASURES, add, clean_jpeg, consent_of, half_done, is_one_sentence, make_scene
 
+from records.attempt.handing_in import hand_in, history
+from records.consent.withdrawal import withdraw
 from records.errors import StorageFault
-from records.handing_in import hand_in, history
-from records.photo_files import PhotoFiles, StoredFile
-from records.photos import list_photos, read_bytes
-from records.remote_files import RemoteFiles
+from records.photo.photo_files import PhotoFiles, StoredFile
+from records.photo.photos import list_photos, read_bytes
+from records.photo.remote_files import RemoteFiles
 from records.store import PHOTOS_VARIABLE, Store
-from records.withdrawal import withdraw
 
 
 @pytest.fixture(params=["memory", "file"])

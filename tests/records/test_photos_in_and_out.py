@@ -10,8 +10,7 @@ from PIL import Image
 from records_scene import DOLL, Scene, add, clean_jpeg, consent_of, is_one_sentence, someone_else
 from sqlalchemy import String, inspect, text
 
-from records.consents import DollDeclaration, Kind, Scope, get_consent, list_consents
-from records.disk import LocalDisk
+from records.consent.consents import DollDeclaration, Kind, Scope, get_consent, list_consents
 from records.errors import (
     ConsentExpired,
     ConsentMissing,
@@ -20,7 +19,8 @@ from records.errors import (
     NotFound,
     StorageFault,
 )
-from records.photos import PhotoRecord, add_photo, check_use, get_photo, list_photos, read_bytes
+from records.photo.photos import PhotoRecord, add_photo, check_use, get_photo, list_photos, read_bytes
+from records.storage.disk import LocalDisk
 from records.store import Store
 
 

@@ -3,12 +3,12 @@
 from class_scene import a_class
 from records_scene import KEY, Scene, add, someone_else
 
-from records import assignments
-from records.expert_keys import set_expert_key
-from records.keys import put_key, set_key
-from records.panel_keys import panel_keys, parted_signs
-from records.people import Role
-from records.practice_photos import photos_by_sign
+from records.classroom import assignments
+from records.identity.people import Role
+from records.key.expert_keys import set_expert_key
+from records.key.keys import put_key, set_key
+from records.key.panel_keys import panel_keys, parted_signs
+from records.photo.practice_photos import photos_by_sign
 from rubric.answers import Answer, KeyAnswer, Phase, ReferenceKey, View
 from vision.landmarks import LandmarkSet
 

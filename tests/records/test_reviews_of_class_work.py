@@ -6,13 +6,13 @@ import pytest
 from class_scene import a_class
 from records_scene import KEY, MEASURES, POINTS, SECOND_SHEET, SHEET, Scene, add, half_done, is_one_sentence
 
-from records import assignments, class_work, classes, reviews
-from records.attempts import Order
-from records.audit import Outcome, last_entries
+from records.attempt.attempts import Order
+from records.attempt.handing_in import hand_in, handed_in
+from records.auditing.audit import Outcome, last_entries
+from records.classroom import assignments, class_work, classes, reviews
+from records.classroom.reviews import ReviewState
 from records.errors import InvalidRecord, NotAllowed, NotFound, StaleWrite
-from records.handing_in import hand_in, handed_in
-from records.keys import key_for
-from records.reviews import ReviewState
+from records.key.keys import key_for
 from rubric.answers import Answer
 
 

@@ -10,15 +10,15 @@ from records_scene import Scene, add, someone_else
 from sqlalchemy import text
 
 import records
-from records.audit import Outcome, append, check_chain, last_entries
+from records.auditing.audit import Outcome, append, check_chain, last_entries
 from records.errors import NotAllowed
-from records.people import Person, Role, local_person
-from records.photos import get_photo, list_photos
+from records.identity.people import Person, Role, local_person
+from records.photo.photos import get_photo, list_photos
 from records.rights import SERVICES, WHO_MAY, Right, check_right
 from records.store import Store
 
 #: They answer before anyone is known, or are asked by other services within their transaction.
-NOT_SERVICES = {"records.people.local_person", "records.rights.check_right"}
+NOT_SERVICES = {"records.identity.people.local_person", "records.rights.check_right"}
 
 
 def public_functions_of_a_person() -> Iterator[str]:

@@ -10,9 +10,9 @@ import pytest
 from records_scene import Scene, make_scene, someone_else
 
 import records
-from records.audit import Outcome, last_entries
+from records.auditing.audit import Outcome, last_entries
 from records.errors import NotAllowed
-from records.people import Person, Role, add_person
+from records.identity.people import Person, Role, add_person
 from records.rights import SERVICES, WHO_MAY
 
 

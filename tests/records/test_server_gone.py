@@ -7,10 +7,10 @@ from tempfile import TemporaryDirectory
 import pytest
 from records_scene import MEASURES, POINTS, SHEET, Clock, add, is_one_sentence
 
-from records.attempts import open_attempts, save_points, save_sheet, start_attempt
+from records.attempt.attempts import open_attempts, save_points, save_sheet, start_attempt
+from records.attempt.handing_in import hand_in, history
 from records.errors import RecordsError, StorageFault
-from records.handing_in import hand_in, history
-from records.people import local_person
+from records.identity.people import local_person
 from records.store import Store
 from tests.postgres import Server, programs
 

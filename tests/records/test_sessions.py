@@ -6,11 +6,11 @@ from hypothesis import strategies as st
 from records_scene import Clock, Scene
 from sqlalchemy import select, text
 
-from records import accounts, sessions
 from records.errors import NotAllowed
+from records.identity import accounts, sessions
+from records.identity.people import LOCAL_HANDLE, Person, Role
+from records.identity.sessions import person_for_token
 from records.models import SessionRow
-from records.people import LOCAL_HANDLE, Person, Role
-from records.sessions import person_for_token
 from records.settings import Settings, change_settings, door_secret, read_settings
 from records.store import Store
 

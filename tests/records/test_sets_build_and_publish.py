@@ -10,16 +10,16 @@ from records_scene import KEY, KEY_POINTS, Scene, add, clean_jpeg, consent_of, i
 from sqlalchemy import text
 
 from records import teaching_sets as sets
-from records.audit import last_entries
-from records.consents import Scope
+from records.auditing.audit import last_entries
+from records.consent.consents import Scope
+from records.consent.withdrawal import withdraw
 from records.errors import InvalidRecord, NotAllowed, NotFound, NotReady, RecordsError, StaleWrite
-from records.keys import set_key
+from records.identity.people import Role
+from records.key.keys import set_key
 from records.models import VersionRow
-from records.people import Role
-from records.photos import PhotoRecord, list_photos
-from records.samples import ensure_sample
+from records.photo.photos import PhotoRecord, list_photos
+from records.photo.samples import ensure_sample
 from records.teaching_sets import SetRecord, State, VersionRecord
-from records.withdrawal import withdraw
 from rubric.answers import Answer, KeyAnswer
 from vision.landmarks import LandmarkSet, Point
 

@@ -18,17 +18,17 @@ from records_scene import (
     someone_else,
 )
 
-from records.attempts import open_attempts, save_points, save_sheet, start_attempt
-from records.consents import Kind, get_consent, list_consents
-from records.disk import LocalDisk
+from records.attempt.attempts import open_attempts, save_points, save_sheet, start_attempt
+from records.attempt.handing_in import HandedIn, hand_in, handed_in, history
+from records.attempt.own_sigma import own_sigma_for, record_own_sigma
+from records.consent.consents import Kind, get_consent, list_consents
+from records.consent.withdrawal import remove_photo, withdraw
 from records.errors import ConsentWithdrawn, NotAllowed, NotFound, StorageFault
-from records.handing_in import HandedIn, hand_in, handed_in, history
-from records.keys import key_for, set_key
-from records.own_sigma import own_sigma_for, record_own_sigma
-from records.photos import PhotoRecord, get_photo, list_photos, read_bytes
-from records.samples import ensure_sample
+from records.key.keys import key_for, set_key
+from records.photo.photos import PhotoRecord, get_photo, list_photos, read_bytes
+from records.photo.samples import ensure_sample
+from records.storage.disk import LocalDisk
 from records.store import Store
-from records.withdrawal import remove_photo, withdraw
 from rubric.answers import Answer
 from vision.landmarks import LandmarkSet
 

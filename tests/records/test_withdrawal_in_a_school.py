@@ -20,20 +20,20 @@ from records_scene import (
 )
 from sqlalchemy import text
 
-from records.attempts import save_points, save_sheet, start_attempt
-from records.audit import last_entries
-from records.consents import Scope
+from records.attempt.attempts import save_points, save_sheet, start_attempt
+from records.attempt.handing_in import hand_in, history
+from records.auditing.audit import last_entries
+from records.consent.consents import Scope
+from records.consent.ledger import put_on_record, withdraw_any, would_leave
+from records.consent.scans import add_scan, read_scan
+from records.consent.withdrawal import withdraw
 from records.errors import ConsentWithdrawn, NotAllowed, NotFound
-from records.handing_in import hand_in, history
-from records.keys import set_key
-from records.ledger import put_on_record, withdraw_any, would_leave
+from records.identity.people import Person, Role
+from records.key.keys import set_key
 from records.models import BundleRow, CommentRow, ExpertKeyRow, PhotoRow, SetPhotoRow, SetRow, VersionRow
-from records.people import Person, Role
-from records.photos import PhotoRecord, get_photo, list_photos, read_bytes
-from records.scans import add_scan, read_scan
-from records.stored_json import stored_key, stored_landmarks
-from records.verifying import verify
-from records.withdrawal import withdraw
+from records.photo.photos import PhotoRecord, get_photo, list_photos, read_bytes
+from records.safekeeping.verifying import verify
+from records.storage.stored_json import stored_key, stored_landmarks
 
 SCOPES = (Scope.OWN_PRACTICE, Scope.TEACHING_SETS, Scope.PRINTED)
 OTHER_POINTS = replace(KEY_POINTS, points={"mouth_corner": replace(KEY_POINTS.points["mouth_corner"], x=555.0625)})

@@ -10,8 +10,10 @@ from hypothesis import strategies as st
 from rubric.agreement import percent_agreement
 from rubric.answers import Answer, AnswerSheet, ItemAnswer, KeyAnswer, Phase, ReferenceKey, View
 from rubric.checklist import shipped_checklist
-from rubric.class_angles import AngleTable
-from rubric.class_figures import (
+from rubric.errors import InvalidAnswer, InvalidRatings
+from rubric.feedback import Outcome, compare_with_key
+from rubric.review.angles import AngleTable
+from rubric.review.figures import (
     Share,
     agreement_map,
     class_bias,
@@ -21,17 +23,15 @@ from rubric.class_figures import (
     student_biases,
     student_figures,
 )
-from rubric.class_findings import Finding, FindingKind, class_findings
-from rubric.class_patterns import change_of_mind, follows_number, halo, suggested_answers
-from rubric.class_points import PointTable, landmark_ellipses
-from rubric.class_review import review_class
-from rubric.class_table import ClassTable, KeyTable, answer_spread, class_table, key_table
-from rubric.errors import InvalidAnswer, InvalidRatings
-from rubric.feedback import Outcome, compare_with_key
-from rubric.finding_words import finding_text
-from rubric.simulated import demo_cohort, simulate_points, simulate_seconds
-from rubric.simulated_work import simulated_work
-from rubric.teach_next import photos_to_show
+from rubric.review.finding_words import finding_text
+from rubric.review.findings import Finding, FindingKind, class_findings
+from rubric.review.patterns import change_of_mind, follows_number, halo, suggested_answers
+from rubric.review.points import PointTable, landmark_ellipses
+from rubric.review.table import ClassTable, KeyTable, answer_spread, class_table, key_table
+from rubric.review.teach_next import photos_to_show
+from rubric.review.whole import review_class
+from rubric.simulation.classes import demo_cohort, simulate_points, simulate_seconds
+from rubric.simulation.work import simulated_work
 
 S, N, C, B = 0, 1, 2, -1  # seen, not seen, can't tell, blank
 

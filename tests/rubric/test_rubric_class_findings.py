@@ -5,11 +5,11 @@ import pytest
 from scipy.stats import ttest_1samp
 from statsmodels.stats.multitest import multipletests
 
-from rubric.class_findings import ClassWork, FindingKind, Rules, class_findings
-from rubric.class_table import ClassTable, KeyTable
 from rubric.comparing import clustered_means, holm, one_against_rest
-from rubric.simulated import demo_cohort
-from rubric.simulated_work import simulated_work, visible_items
+from rubric.review.findings import ClassWork, FindingKind, Rules, class_findings
+from rubric.review.table import ClassTable, KeyTable
+from rubric.simulation.classes import demo_cohort
+from rubric.simulation.work import simulated_work, visible_items
 
 N_CLASSES = 200
 

@@ -7,12 +7,12 @@ import pytest
 
 from rubric.answers import Answer, KeyAnswer, Phase, ReferenceKey, Spot, View
 from rubric.checklist import shipped_checklist
-from rubric.class_figures import Share
-from rubric.class_table import key_table
 from rubric.feedback import Outcome
 from rubric.over_time import AngleReading, angles_over_time, answers_over_time
 from rubric.panel import KeyChange, consensus_key, expert_shares, key_changes, review_panel
 from rubric.practice_plan import Attempt
+from rubric.review.figures import Share
+from rubric.review.table import key_table
 
 SEEN, NOT_SEEN, CANT_TELL = Answer.SEEN, Answer.NOT_SEEN, Answer.CANT_TELL
 

@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rubric.class_figures import Share
 from rubric.feedback import Outcome
 from rubric.practice_plan import Attempt, practice_plan
+from rubric.review.figures import Share
 
 START = datetime(2026, 3, 2, 9, tzinfo=UTC)
 PHOTOS = {"lips_out": ["p1", "p2", "p3"], "chin_touch": ["p1", "p2", "p3"]}

@@ -15,7 +15,6 @@ from openpyxl import load_workbook
 
 from rubric.agreement import percent_agreement
 from rubric.checklist import shipped_checklist
-from rubric.class_review import review_class
 from rubric.feedback import Outcome
 from rubric.practice_plan import Attempt, practice_plan
 from rubric.reports import (
@@ -32,8 +31,9 @@ from rubric.reports import (
     set_report,
     student_report,
 )
-from rubric.simulated import demo_cohort
-from rubric.simulated_work import simulated_work
+from rubric.review.whole import review_class
+from rubric.simulation.classes import demo_cohort
+from rubric.simulation.work import simulated_work
 
 MADE_ON = date(2026, 3, 2)
 PLANTED = {

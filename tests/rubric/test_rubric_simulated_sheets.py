@@ -6,12 +6,12 @@ from pathlib import Path
 import numpy as np
 
 from rubric.checklist import shipped_checklist
-from rubric.class_findings import ClassWork, FindingKind, class_findings
-from rubric.class_review import review_class
-from rubric.class_table import class_table, key_table
+from rubric.review.findings import ClassWork, FindingKind, class_findings
+from rubric.review.table import class_table, key_table
+from rubric.review.whole import review_class
 from rubric.scoring import key_from_json, sheet_from_json, sheet_to_json
-from rubric.simulated import demo_cohort
-from rubric.simulated_sheets import simulated_sheets
+from rubric.simulation.classes import demo_cohort
+from rubric.simulation.sheets import simulated_sheets
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_images"
 

@@ -8,9 +8,9 @@ import pytest
 from PIL import Image
 
 from rubric.answers import Answer, Phase, Settles, View
+from vision.card.reading import CardFound, find_scale_card
 from vision.images import read_photo
 from vision.landmarks import LANDMARK_IDS
-from vision.scale_card import CardFound, find_scale_card
 
 FOLDER = Path(__file__).parents[2] / "sample_images"
 SAMPLES = sorted(FOLDER.glob("*.json"))

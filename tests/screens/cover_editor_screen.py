@@ -6,7 +6,7 @@ from dataclasses import asdict
 import streamlit as st
 
 from screens.cover_editor import CoverEditorValue, cover_editor
-from vision.cover_areas import CoverArea, CoverKind, CoverShape
+from vision.covering.areas import CoverArea, CoverKind, CoverShape
 
 WIDTH, HEIGHT = 1280, 960
 PROPOSED = CoverArea(

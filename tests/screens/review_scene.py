@@ -9,16 +9,16 @@ import numpy as np
 from class_scene import ClassScene, join, published_set
 from records_scene import Scene, add, someone_else
 
-from records import assignments, class_work, classes
-from records.attempts import save_points, save_sheet
-from records.handing_in import hand_in
-from records.keys import set_key
-from records.people import Role
-from records.photos import PhotoRecord
+from records.attempt.attempts import save_points, save_sheet
+from records.attempt.handing_in import hand_in
+from records.classroom import assignments, class_work, classes
+from records.identity.people import Role
+from records.key.keys import set_key
+from records.photo.photos import PhotoRecord
 from rubric.answers import AnswerSheet, ItemAnswer, KeyAnswer, Phase, ReferenceKey, View
-from rubric.class_table import ANSWERS, BLANK, ClassTable, Codes, KeyTable
-from rubric.simulated import Cohort, simulate_answers, simulate_second_look, simulated_key
-from screens.measuring import measures_json
+from rubric.review.table import ANSWERS, BLANK, ClassTable, Codes, KeyTable
+from rubric.simulation.classes import Cohort, simulate_answers, simulate_second_look, simulated_key
+from screens.practice.measuring import measures_json
 from vision.landmarks import LandmarkSet, Point
 
 ITEMS = ("body_line", "close", "stays_wide", "lips_out", "chin_touch")

@@ -10,9 +10,9 @@ from streamlit.testing.v1 import AppTest
 from streamlit.util import calc_hash
 
 from records import teaching_sets as sets
-from records.consents import DollDeclaration, NewConsent
-from records.photos import PhotoRecord, add_photo, list_photos
-from records.reference_keys import write_key
+from records.consent.consents import DollDeclaration, NewConsent
+from records.key.reference_keys import write_key
+from records.photo.photos import PhotoRecord, add_photo, list_photos
 from rubric.answers import Answer, KeyAnswer, Phase, ReferenceKey, View
 from screens import data
 from vision.images import encode_jpeg

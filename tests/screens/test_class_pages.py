@@ -10,17 +10,17 @@ import pytest
 from streamlit.testing.v1 import AppTest
 from streamlit.util import calc_hash
 
-from records import assignments, class_work, classes, reviews
-from records.attempts import Order, open_attempts, save_points
-from records.audit import check_chain
-from records.class_values import KeyRule, SlotState
-from records.handing_in import history
+from records.attempt.attempts import Order, open_attempts, save_points
+from records.attempt.handing_in import history
+from records.attempt.own_sigma import own_sigma_for
+from records.auditing.audit import check_chain
+from records.classroom import assignments, class_work, classes, reviews
+from records.classroom.class_values import KeyRule, SlotState
+from records.identity.people import Person, Role, add_person
 from records.models import MemberRow
-from records.own_sigma import own_sigma_for
-from records.people import Person, Role, add_person
 from rubric.checklist import shipped_checklist
 from screens import data
-from screens.reading_order import Sorted, readings
+from screens.review.reading_order import Sorted, readings
 from tests.journeys.school import School, give, publish, samples, works
 from vision.landmarks import LandmarkSet, Point
 

@@ -4,8 +4,8 @@ import re
 
 import pytest
 
-from screens import consent_form_words as words
-from screens.consent_form import FORM_VERSION, consent_form_pdf
+from screens.ledger import consent_form_words as words
+from screens.ledger.consent_form import FORM_VERSION, consent_form_pdf
 
 SCHOOL = "Hollowmere School of Midwifery"
 #: ISO 216: A4 is 210 mm × 297 mm; PDF 1.3, user space: 72 units an inch of 25.4 mm.

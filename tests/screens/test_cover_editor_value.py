@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from screens.cover_editor.reading import MAX_AREAS, read_value
 from screens.cover_editor.value import CoverEditorValue
-from vision.cover_areas import CoverArea, CoverKind, CoverShape
+from vision.covering.areas import CoverArea, CoverKind, CoverShape
 
 WIDTH, HEIGHT = 1600, 1200
 CARD = CoverArea(kind=CoverKind.NAME, shape=CoverShape.RECTANGLE, x=100.257, y=200, width=80, height=40, turn_deg=30)

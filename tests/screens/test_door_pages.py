@@ -12,16 +12,17 @@ from hypothesis import strategies as st
 from own_loop import run_beside
 from starlette.applications import Starlette
 
-from records import accounts, sessions
-from records.people import Role
-from records.photos import list_photos
+from records.identity import accounts, sessions
+from records.identity.people import Role
+from records.photo.photos import list_photos
 from records.settings import Settings, change_settings, read_settings
-from screens import data, drafts
+from screens import data
 from screens.door import cookies
 from screens.door.forms import comes_from_here
 from screens.door.middleware import DoorMiddleware
 from screens.door.routes import door_routes
 from screens.photo_routes import photo_routes
+from screens.uploads import drafts
 
 PASSWORD = "quiet river stones"
 HOST = "http://localhost:8501"

@@ -7,8 +7,8 @@ import pytest
 from streamlit.testing.v1 import AppTest
 from streamlit.util import calc_hash
 
-from records import accounts, sessions
-from records.people import Person, Role
+from records.identity import accounts, sessions
+from records.identity.people import Person, Role
 from records.rights import roles_of
 from records.settings import read_settings
 from screens import data

@@ -16,17 +16,19 @@ from starlette.applications import Starlette
 from streamlit.testing.v1 import AppTest
 from streamlit.util import calc_hash
 
-from records.consents import ConsentRecord, DollDeclaration, NewConsent, Scope, list_consents
-from records.ledger import own_consents, put_on_record
+from records.consent.consents import ConsentRecord, DollDeclaration, NewConsent, Scope, list_consents
+from records.consent.ledger import own_consents, put_on_record
+from records.consent.scans import add_scan
+from records.consent.withdrawal import withdraw
+from records.identity.people import Role, add_person
 from records.models import BundleRow, SetRow, VersionRow
-from records.people import Role, add_person
-from records.photos import PhotoRecord, add_photo, list_photos
-from records.scans import add_scan
-from records.withdrawal import withdraw
-from screens import data, ledger_scan, ledger_words
+from records.photo.photos import PhotoRecord, add_photo, list_photos
+from screens import data
 from screens.door.cookies import MARK, new_mark
 from screens.door.visitor import secret_of
-from screens.ledger_routes import ledger_routes
+from screens.ledger import scan as ledger_scan
+from screens.ledger import words as ledger_words
+from screens.ledger.routes import ledger_routes
 from vision.images import Photo, encode_jpeg
 
 MAIN = str(Path(__file__).resolve().parent.parent.parent / "screens" / "main.py")
@@ -271,7 +273,7 @@ def choosing() -> None:
     """A page with nothing but the choice."""
     import streamlit as st
 
-    from screens.standing_consent import choose
+    from screens.uploads.standing_consent import choose
 
     st.write(f"chosen: {choose('here')}")
 

@@ -11,23 +11,23 @@ from records_scene import Clock, Scene, someone_else
 from review_scene import ITEMS, Handed, do, simulated_class
 from set_scene import data_folder, page, press, said
 
-from records import assignments
-from records.attempts import open_attempts, save_sheet, start_attempt
-from records.class_values import KeyRule
+from records.attempt.attempts import open_attempts, save_sheet, start_attempt
+from records.attempt.handing_in import hand_in
+from records.classroom import assignments
+from records.classroom.class_values import KeyRule
 from records.errors import NotFound
-from records.expert_keys import set_expert_key
-from records.handing_in import hand_in
-from records.panel_keys import parted_signs
-from records.people import Person, Role
-from records.photos import list_photos
-from records.practice_photos import photos_by_sign
+from records.identity.people import Person, Role
+from records.key.expert_keys import set_expert_key
+from records.key.panel_keys import parted_signs
+from records.photo.photos import list_photos
+from records.photo.practice_photos import photos_by_sign
 from rubric.answers import Answer, AnswerSheet, ItemAnswer, KeyAnswer, ReferenceKey
-from rubric.class_table import SEEN
 from rubric.reports import report_csv
+from rubric.review.table import SEEN
 from screens import data
-from screens.own_work import own_attempts, own_entries, own_plan, own_review
-from screens.progress_shares import shares_of
-from screens.report_routes import report_on_own_work
+from screens.progress.own_work import own_attempts, own_entries, own_plan, own_review
+from screens.progress.shares import shares_of
+from screens.review.report_routes import report_on_own_work
 from vision.landmarks import LandmarkSet
 
 

@@ -9,13 +9,13 @@ import pytest
 from streamlit.testing.v1 import AppTest
 from streamlit.util import calc_hash
 
-from records.attempts import Order, Step, resume, save_points, start_attempt
-from records.consents import DollDeclaration
-from records.handing_in import history
-from records.own_sigma import own_sigma_for
-from records.photos import PhotoRecord, add_photo, list_photos
+from records.attempt.attempts import Order, Step, resume, save_points, start_attempt
+from records.attempt.handing_in import history
+from records.attempt.own_sigma import own_sigma_for
+from records.consent.consents import DollDeclaration
+from records.photo.photos import PhotoRecord, add_photo, list_photos
 from screens import data
-from screens.own_spread import OwnSpread, own_spread, with_own_spread
+from screens.practice.own_spread import OwnSpread, own_spread, with_own_spread
 from screens.samples import SCREEN_LONGEST
 from vision.images import Photo, encode_jpeg
 from vision.landmarks import LandmarkSet, Point

@@ -16,11 +16,11 @@ from review_scene import Handed, all_handed_in, simulated_class
 from set_scene import data_folder
 from starlette.applications import Starlette
 
-from records import accounts
-from records.expert_keys import set_expert_key
+from records.identity import accounts
+from records.identity.people import Person, Role
+from records.identity.sessions import begin_session
+from records.key.expert_keys import set_expert_key
 from records.models import PersonRow, PhotoRow
-from records.people import Person, Role
-from records.sessions import begin_session
 from rubric.reports import CAUTIONS, NOT_A_DIAGNOSIS
 from rubric.reports.tables import item_words
 from screens import data
@@ -28,8 +28,8 @@ from screens.door.cookies import MARK, SESSION, new_mark
 from screens.door.middleware import DoorMiddleware
 from screens.door.routes import door_routes
 from screens.door.visitor import secret_of
-from screens.report_routes import report_routes
-from screens.review_work import reviewed
+from screens.review.report_routes import report_routes
+from screens.review.work import reviewed
 from vision.landmarks import LandmarkSet
 
 PASSWORD = "quiet river stones"

@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from rubric.class_angles import AngleTable
-from rubric.class_figures import class_bias, student_biases
-from screens.review_angles import bias_words, limit_lines, signed, which_way
+from rubric.review.angles import AngleTable
+from rubric.review.figures import class_bias, student_biases
+from screens.review.angles import bias_words, limit_lines, signed, which_way
 
 N = 12
 KEY = np.linspace(60, 140, N)

@@ -9,20 +9,20 @@ from records_scene import Clock, Scene, someone_else
 from review_scene import all_handed_in, do, simulated_class
 from set_scene import data_folder, page, press, said
 
-from records import accounts
-from records.class_work import answers_of
-from records.example_class import example_class_of
-from records.expert_keys import set_expert_key
-from records.people import Person, Role
+from records.classroom.class_work import answers_of
+from records.classroom.example_class import example_class_of
+from records.identity import accounts
+from records.identity.people import Person, Role
+from records.key.expert_keys import set_expert_key
 from rubric.answers import Answer, KeyAnswer, ReferenceKey
-from rubric.class_findings import FindingKind
+from rubric.review.findings import FindingKind
 from screens import data
-from screens.example_class import WEAK_ITEM, open_example_class
-from screens.review_before_after import summed, unseen
-from screens.review_contrast import contrast_pair
-from screens.review_findings import heading
-from screens.review_habits import HELPS
-from screens.review_work import reviewed
+from screens.classes.example_class import WEAK_ITEM, open_example_class
+from screens.review.before_after import summed, unseen
+from screens.review.contrast import contrast_pair
+from screens.review.findings import heading
+from screens.review.habits import HELPS
+from screens.review.work import reviewed
 from vision.landmarks import LandmarkSet
 
 

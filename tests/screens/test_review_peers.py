@@ -3,9 +3,9 @@
 import numpy as np
 import pytest
 
-from rubric.class_table import BLANK, NOT_SEEN, SEEN, ClassTable, KeyTable
-from rubric.simulated import demo_cohort, simulate_answers, simulated_key
-from screens.review_peers import same_as_others
+from rubric.review.table import BLANK, NOT_SEEN, SEEN, ClassTable, KeyTable
+from rubric.simulation.classes import demo_cohort, simulate_answers, simulated_key
+from screens.review.peers import same_as_others
 
 
 def test_counted_by_hand() -> None:

@@ -8,15 +8,15 @@ import pytest
 from records_scene import Scene, make_scene, someone_else
 from review_scene import Handed, all_handed_in, do, simulated_class
 
-from records import class_work, reviews
+from records.classroom import class_work, reviews
+from records.consent.withdrawal import remove_photo
 from records.errors import NotAllowed
-from records.expert_keys import set_expert_key
-from records.people import Role
-from records.withdrawal import remove_photo
+from records.identity.people import Role
+from records.key.expert_keys import set_expert_key
 from rubric.answers import Answer, KeyAnswer, ReferenceKey
 from rubric.checklist import shipped_checklist
-from rubric.class_table import BLANK, CANT_TELL, NOT_SEEN, SEEN
-from screens.review_work import ReviewedWork, reviewed, without_names
+from rubric.review.table import BLANK, CANT_TELL, NOT_SEEN, SEEN
+from screens.review.work import ReviewedWork, reviewed, without_names
 from vision.landmarks import LandmarkSet
 
 CHECKLIST = shipped_checklist()

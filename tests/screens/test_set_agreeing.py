@@ -4,10 +4,10 @@ from datetime import UTC, datetime
 
 import pytest
 
-from records.expert_keys import ExpertKey, ExpertKeys
+from records.key.expert_keys import ExpertKey, ExpertKeys
 from rubric.answers import Answer, KeyAnswer, Phase, ReferenceKey, View
 from rubric.checklist import shipped_checklist
-from screens.agreeing import (
+from screens.sets.agreeing import (
     agreement_line,
     given_up,
     key_from_experts,

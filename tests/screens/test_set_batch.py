@@ -10,16 +10,17 @@ from records_scene import someone_else
 from set_scene import data_folder, own_photo, picture
 from streamlit.testing.v1 import AppTest
 
-from records.consents import DollDeclaration, list_consents
+from records.consent.consents import DollDeclaration, list_consents
 from records.errors import NotAllowed
-from records.photo_readings import keep_look_hash, look_hashes, photos_to_read, proposed_points
-from records.photos import list_photos, read_bytes
-from screens import data, set_pictures
-from screens.batch import Batch, alike_lines, finished, keep_one, read_upload, stored_hashes, titled
-from screens.point_worker import PointWorker
+from records.photo.photo_readings import keep_look_hash, look_hashes, photos_to_read, proposed_points
+from records.photo.photos import list_photos, read_bytes
+from screens import data
+from screens.sets import pictures as set_pictures
+from screens.uploads.batch import Batch, alike_lines, finished, keep_one, read_upload, stored_hashes, titled
+from screens.uploads.point_worker import PointWorker
 from vision.alike import photo_hash
 from vision.cover import COVER_COLOUR
-from vision.cover_areas import CoverArea, CoverKind, CoverShape
+from vision.covering.areas import CoverArea, CoverKind, CoverShape
 from vision.detect import FixedDetector
 from vision.errors import UnreadablePhoto
 from vision.images import encode_jpeg, read_photo

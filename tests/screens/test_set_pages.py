@@ -22,15 +22,16 @@ from set_scene import (
 
 from records import teaching_sets as sets
 from records.bundles import bundles_of
-from records.expert_keys import expert_keys_of, set_expert_key
-from records.people import Role
-from records.photo_readings import keep_proposed_points
-from records.reference_keys import How, key_to_edit, write_key
+from records.consent.withdrawal import remove_photo
+from records.identity.people import Role
+from records.key.expert_keys import expert_keys_of, set_expert_key
+from records.key.reference_keys import How, key_to_edit, write_key
+from records.photo.photo_readings import keep_proposed_points
 from records.teaching_sets import State
-from records.withdrawal import remove_photo
 from rubric.answers import Answer, KeyAnswer, ReferenceKey
-from screens import data, waiting_points
-from screens.point_worker import PointWorker
+from screens import data
+from screens.uploads import waiting_points
+from screens.uploads.point_worker import PointWorker
 from vision.detect import FixedDetector
 from vision.landmarks import LandmarkSet, Point
 

@@ -11,18 +11,19 @@ from own_loop import run_beside
 from set_scene import KEY, POINTS, picture
 from starlette.applications import Starlette
 
-from records import accounts, sessions
 from records import teaching_sets as sets
 from records.bundles import make_bundle
-from records.consents import DollDeclaration
-from records.people import Person, Role, add_person
-from records.photos import add_photo
-from records.reference_keys import write_key
+from records.consent.consents import DollDeclaration
+from records.consent.withdrawal import remove_photo
+from records.identity import accounts, sessions
+from records.identity.people import Person, Role, add_person
+from records.key.reference_keys import write_key
+from records.photo.photos import add_photo
 from records.store import Store
-from records.withdrawal import remove_photo
-from screens import data, set_pictures
+from screens import data
 from screens.door.cookies import SESSION
-from screens.set_routes import set_routes
+from screens.sets import pictures as set_pictures
+from screens.sets.routes import set_routes
 from vision.images import read_photo
 
 

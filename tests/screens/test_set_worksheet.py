@@ -12,13 +12,13 @@ import pytest
 from records_scene import someone_else
 from set_scene import KEY, POINTS, data_folder, draft, keyed_photo, published, samples
 
-from records.consents import NewConsent, Scope
+from records.consent.consents import NewConsent, Scope
+from records.consent.withdrawal import withdraw
 from records.errors import InvalidRecord, NotAllowed
-from records.people import Role
-from records.reference_keys import write_key
-from records.withdrawal import withdraw
+from records.identity.people import Role
+from records.key.reference_keys import write_key
 from screens import data
-from screens.worksheet import worksheet_pdf
+from screens.sets.worksheet import worksheet_pdf
 
 needs_poppler = pytest.mark.skipif(
     shutil.which("pdftotext") is None, reason="reading a PDF needs Debian's poppler-utils"

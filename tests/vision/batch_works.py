@@ -21,7 +21,7 @@ def die_of_poison(name: str, data: bytes) -> Mapping[str, Any]:
 
 def measure_slowly(name: str, data: bytes) -> Mapping[str, Any]:
     """The real measuring, slow enough to be caught in the middle."""
-    from vision.batch_workers import measure_bytes
+    from vision.commands.batch_workers import measure_bytes
 
     time.sleep(0.5)
     return measure_bytes(name, data)

@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from vision.scale_card_layout import CARD_MM, MARK_MM, MARKS_MM, mark_fields
+from vision.card.layout import CARD_MM, MARK_MM, MARKS_MM, mark_fields
 
 #: Pixels a millimetre of the flat picture of the card that photos are taken of.
 FINENESS = 8

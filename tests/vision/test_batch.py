@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 from batch_works import count_bytes, die_of_poison, measure_slowly
 
-from vision.batch_results import ResultsFile, photo_files
-from vision.batch_workers import by_cluster, by_processes
-from vision.command import run
+from vision.commands.batch_results import ResultsFile, photo_files
+from vision.commands.batch_workers import by_cluster, by_processes
+from vision.commands.command import run
 from vision.errors import CannotDo
 
 SAMPLES = sorted((Path(__file__).parents[2] / "sample_images").glob("*.jpg"))[:4]

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from skimage import data
 
 from vision.detect import default_detector
-from vision.head_view import EAR_BREADTH_SHARE
 from vision.landmarks import LandmarkSet
+from vision.quantities.head_view import EAR_BREADTH_SHARE
 
 FACE = ("nose_tip", "upper_lip_edge", "lower_lip_edge", "mouth_corner", "chin")
 GREY = (128, 128, 128)

@@ -13,7 +13,7 @@ import pytest
 from vision.bench import renders
 from vision.bench.columns import plain_column
 from vision.bench.groups import GROUPINGS
-from vision.command import run
+from vision.commands.command import run
 from vision.images import Photo, encode_jpeg, read_photo
 
 SEED = 4

@@ -11,7 +11,7 @@ import photo_files as files
 import pytest
 from doll_drawing import DOLL_POINTS, doll_landmarks, doll_photo
 
-from vision.command import run
+from vision.commands.command import run
 from vision.detect import Box, Detection, FixedDetector
 from vision.errors import ModelUnavailable
 from vision.images import encode_jpeg, encode_png, read_photo

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from skimage import data
 
 from vision.cover import CHECK, SMALLEST_KEPT, CoverArea, CoverKind, face_finder, propose_covers
-from vision.cover_faces import find_faces
+from vision.covering.faces import find_faces
 from vision.detect import Box, FixedDetector
 from vision.images import read_photo
 from vision.landmarks import LandmarkSet, Point

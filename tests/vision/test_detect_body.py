@@ -6,11 +6,11 @@ import numpy as np
 import pytest
 from scripted_models import ScriptedModels, head_mesh
 
-from vision import face_mesh, face_reading, mediapipe_detector, pose
 from vision.detect import Box, Detection
+from vision.detectors import face_mesh, face_reading, mediapipe_detector, pose
+from vision.detectors.mediapipe_detector import MediaPipeDetector
+from vision.detectors.turned_copies import Square
 from vision.landmarks import BodyView
-from vision.mediapipe_detector import MediaPipeDetector
-from vision.turned_copies import Square
 
 PHOTO = np.zeros((640, 640, 3), np.uint8)
 WHOLE = Box(x=0, y=0, width=640, height=640)

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from vision.turned_copies import Square, Turn, back, cut, turned
+from vision.detectors.turned_copies import Square, Turn, back, cut, turned
 
 TURNS = [Turn(), Turn(deg=90), Turn(deg=18), Turn(mirrored=True), Turn(deg=-25, mirrored=True)]
 

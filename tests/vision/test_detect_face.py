@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from scripted_models import ScriptedModels, head_mesh, mirrored_mesh
 
-from vision import face_mesh
 from vision.detect import Detection
-from vision.face_reading import CUT_MARGIN, CUT_SIZE, TURNS, UPSIDE_DOWN, take_reading
-from vision.turned_copies import Square, Turn
+from vision.detectors import face_mesh
+from vision.detectors.face_reading import CUT_MARGIN, CUT_SIZE, TURNS, UPSIDE_DOWN, take_reading
+from vision.detectors.turned_copies import Square, Turn
 
 PHOTO = np.zeros((600, 800, 3), np.uint8)
 FACE_PX = 100.0

@@ -13,8 +13,8 @@ import numpy as np
 import pytest
 
 from vision.detect import Box, Detection, Detector, MergedDetector
+from vision.detectors.mediapipe_detector import MediaPipeDetector
 from vision.landmarks import LandmarkSet
-from vision.mediapipe_detector import MediaPipeDetector
 from vision.mediapipe_models import MediaPipeModels
 
 #: Read off the picture by eye, six times enlarged, before anything was detected: (x, y) in its 512 × 512 pixels.

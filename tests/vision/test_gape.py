@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 from head_model import FACE_PX, as_set, seen_head
 
-from vision.gape import READING_NOTE, WIDE_NOTE, lip_depths
-from vision.gape_formula import with_face
 from vision.geometry import drawn
 from vision.landmarks import MOUTH_IDS, GapeReading, LandmarkSet, Point, Visibility
 from vision.measures import Measure, NotMeasurable, measure_all
+from vision.quantities.gape import READING_NOTE, WIDE_NOTE, lip_depths
+from vision.quantities.gape_formula import with_face
 
 
 def gape(landmarks: LandmarkSet) -> Measure | NotMeasurable:

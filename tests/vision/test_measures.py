@@ -22,7 +22,7 @@ from vision.measures import (
     measure_to_json,
     with_default_sigmas,
 )
-from vision.results import measured
+from vision.quantities.results import measured
 
 numbers = st.one_of(
     st.floats(-50, 4000),

@@ -6,13 +6,13 @@ import numpy as np
 import pytest
 from doll_drawing import DOLL_POINTS, doll_landmarks, doll_photo
 
+from vision.drawing.footer import wrapped
+from vision.drawing.labels import Label, Layout, font_of, label_size, printable
+from vision.drawing.strokes import BODY, BREAST, FACE, GROUP_OF, MARKS, MOUTH
+from vision.drawing.words import CAUTION, reason_rows, shared_notes, short_words, value_rows
 from vision.landmarks import BodyView, LandmarkSet, Point, Scale, Visibility
 from vision.measures import Measure, NotMeasurable, measure_all
 from vision.overlay import draw_overlay
-from vision.overlay_footer import wrapped
-from vision.overlay_labels import Label, Layout, font_of, label_size, printable
-from vision.overlay_strokes import BODY, BREAST, FACE, GROUP_OF, MARKS, MOUTH
-from vision.overlay_words import CAUTION, reason_rows, shared_notes, short_words, value_rows
 from vision.photo import Photo
 
 

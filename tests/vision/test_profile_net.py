@@ -10,12 +10,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from vision.detect import Box
+from vision.detectors.profile_answers import NAMES, Reading, together, turn_of
+from vision.detectors.profile_crops import CROP_PX, FILL, Frame, Levels, cut
+from vision.detectors.profile_search import MODELS
 from vision.errors import ModelUnavailable
 from vision.landmarks import BodyView
-from vision.profile_answers import NAMES, Reading, together, turn_of
-from vision.profile_crops import CROP_PX, FILL, Frame, Levels, cut
 from vision.profile_net import BY, NO_FACE_NOTE, Calibration, ProfileDetector, raw_sigma
-from vision.profile_search import MODELS
 
 SAMPLES = Path(__file__).parents[2] / "sample_images"
 #: Weights in git: at most 8 MB.

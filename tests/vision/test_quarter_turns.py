@@ -7,8 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from vision.detect import Box, Detection, default_detector
+from vision.detectors.quarter_turns import QuarterTurns, quarter_turned
 from vision.landmarks import LandmarkSet, Point
-from vision.quarter_turns import QuarterTurns, quarter_turned
 
 
 class WhiteSpot:

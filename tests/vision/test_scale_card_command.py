@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from card_photos import CardView
 
-from vision.command import run
+from vision.commands.command import run
 from vision.detect import FixedDetector
 from vision.images import Photo, encode_png
 from vision.landmarks import Point

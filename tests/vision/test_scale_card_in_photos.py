@@ -10,13 +10,13 @@ from card_photos import CardView
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from vision.card.layout import CARD_MM, MARKS_MM
+from vision.card.reading import CardFound, CardNotFound, find_scale_card
 from vision.images import read_photo
 from vision.landmarks import HeadYaw, LandmarkSet, Point
 from vision.measures import Measure, measure_all
-from vision.scale_card import CardFound, CardNotFound, find_scale_card
-from vision.scale_card_layout import CARD_MM, MARKS_MM
 
-#: The printer's standard deviation that the card allows for, see vision.scale_card_fit.
+#: The printer's standard deviation that the card allows for, see vision.card.fit.
 PRINT_SIGMA = 0.003
 
 

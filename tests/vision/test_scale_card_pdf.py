@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 from card_photos import FINENESS, flat_card
 
-from vision.command import run
-from vision.scale_card import CardFound, find_scale_card
-from vision.scale_card_layout import CARD_MM, MARK_MM, MARKS_MM
-from vision.scale_card_pdf import scale_card_pdf
+from vision.card.layout import CARD_MM, MARK_MM, MARKS_MM
+from vision.card.pdf import scale_card_pdf
+from vision.card.reading import CardFound, find_scale_card
+from vision.commands.command import run
 
 #: PDF 1.3, user space: 72 units an inch of 25.4 mm.
 UNITS_A_MM = 72 / 25.4

@@ -19,7 +19,7 @@ from vision.bench.renders import BenchPicture
 from vision.bench.scoring import MEASURES, Case, gape_asked, score
 from vision.bench.tables import MeasureSummary, summarise_measure
 from vision.landmarks import LandmarkSet, Point, Visibility
-from vision.results import Z95
+from vision.quantities.results import Z95
 
 _FEWEST = 20
 _COVERAGE = 0.95

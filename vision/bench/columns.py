@@ -8,12 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.bench.renders import BenchPicture
-from vision.default_sigmas import CLICK_SIGMA_SHARE, COCO_SIGMA, HIDDEN_FACTOR
 from vision.detect import Detector
 from vision.landmarks import STUDENT_YAW_SIGMA_DEG, HeadYaw, LandmarkSet, Point, Visibility
 from vision.measures import with_default_sigmas
+from vision.quantities.default_sigmas import CLICK_SIGMA_SHARE, COCO_SIGMA, HIDDEN_FACTOR
 
-#: √area of the baby's outline over the face size, as in `vision.default_sigmas`.
+#: √area of the baby's outline over the face size, as in `vision.quantities.default_sigmas`.
 _SQRT_AREA_FACES = 3.6
 
 

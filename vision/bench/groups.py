@@ -4,7 +4,7 @@ from collections.abc import Callable
 
 from vision.bench.renders import BenchPicture
 from vision.bench.scoring import MOUTH, gape_asked, seen
-from vision.head_view import MAX_CAMERA_ELEVATION_DEG
+from vision.quantities.head_view import MAX_CAMERA_ELEVATION_DEG
 
 _LEVEL_DEG = 8.0
 

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from math import hypot
 
 from vision.bench.renders import BenchPicture
-from vision.head_view import MAX_CAMERA_ELEVATION_DEG, YAW_RANGE_DEG
 from vision.landmarks import BodyView, LandmarkSet, Visibility
 from vision.measures import Measure, measure_all
+from vision.quantities.head_view import MAX_CAMERA_ELEVATION_DEG, YAW_RANGE_DEG
 
 POINTS = ("mouth_corner", "upper_lip_edge", "lower_lip_edge", "nose_tip", "chin", "ear", "shoulder", "hip")
 MOUTH = ("mouth_corner", "upper_lip_edge", "lower_lip_edge")

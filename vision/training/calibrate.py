@@ -5,9 +5,9 @@ from pathlib import Path
 
 import numpy as np
 
-from vision.profile_answers import NAMES
+from vision.detectors.profile_answers import NAMES
+from vision.detectors.profile_search import Search, Searcher
 from vision.profile_net import face_found, grown, raw_sigma
-from vision.profile_search import Search, Searcher
 from vision.training.testset import read_testset
 
 #: Families whose even photos are calibrated on; the odd ones and the family for testing only are left for the test.

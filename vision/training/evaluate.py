@@ -5,12 +5,12 @@ from pathlib import Path
 
 import numpy as np
 
+from vision.detectors.profile_answers import NAMES
+from vision.detectors.profile_search import Search
 from vision.landmarks import LandmarkSet
 from vision.measures import measure_all
-from vision.profile_answers import NAMES
 from vision.profile_net import ProfileDetector, face_found
-from vision.profile_search import Search
-from vision.results import Measure
+from vision.quantities.results import Measure
 from vision.training.calibrate import CALIBRATED_ON, searched
 from vision.training.testset import FAMILIES
 

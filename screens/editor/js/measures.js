@@ -1,4 +1,4 @@
-// The angles that move with the finger. vision.gape and vision.body compute the same with intervals, and one file of
+// The angles that move with the finger. vision.quantities.gape and vision.quantities.body compute the same with intervals, and one file of
 // cases (tests/data/angle_cases.json) holds both to the same numbers.
 
 const MOUTH = ["mouth_corner", "upper_lip_edge", "lower_lip_edge"];
@@ -51,7 +51,7 @@ function pairs(inputs, count) {
   return Array.from({ length: count }, (_, i) => ({ x: inputs[2 * i], y: inputs[2 * i + 1] }));
 }
 
-/** vision.gape_formula with ear and nose tip: yaw psi, looking down phi, half mouth w and half ear breadth k. */
+/** vision.quantities.gape_formula with ear and nose tip: yaw psi, looking down phi, half mouth w and half ear breadth k. */
 function gapeWithFace(inputs) {
   const [corner, upper, lower, nose, ear] = pairs(inputs, 5);
   const [w, k, yawDeg, looksDownDeg] = inputs.slice(10);

@@ -1,4 +1,4 @@
-// How far a point may be off where nobody has said it: vision.default_sigmas in JavaScript.
+// How far a point may be off where nobody has said it: vision.quantities.default_sigmas in JavaScript.
 // The browser needs it only to know when a value must not be shown; the intervals come from Python.
 
 const EAR_BREADTH_SHARE = [0.8, 0.15];

@@ -1,0 +1,73 @@
+"""A photo and its copy for the screen: checked, written, found again. The consent is asked elsewhere, before this."""
+
+import secrets
+from dataclasses import dataclass
+from typing import TypeVar
+
+from sqlalchemy.orm import Session
+
+from records.errors import InvalidRecord
+from records.models import ConsentRow, PhotoRow
+from records.photo.clean_jpeg import size_of_clean_jpeg
+from records.photo.photo_files import StoredFile
+from records.store import Store
+from records.wording import required_text
+
+_T = TypeVar("_T")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Picture:
+    """A cleaned photo and its copy for the screen, checked when made. Raises InvalidRecord."""
+
+    jpeg: bytes
+    screen_jpeg: bytes
+    width: int
+    height: int
+    title: str
+
+    def __post_init__(self) -> None:
+        required_text("the title of the photo", self.title)
+        size_of_clean_jpeg(self.screen_jpeg)
+        found = size_of_clean_jpeg(self.jpeg)
+        if found != (self.width, self.height):
+            raise InvalidRecord(f"The picture is {found[0]} x {found[1]} pixels, got {self.width} x {self.height}.")
+
+
+def store_picture(
+    store: Store, session: Session, picture: Picture, consent: ConsentRow, written: list[str]
+) -> PhotoRow:
+    """Write both files, noting their names in `written`, and add the row; the caller removes them if it is not kept."""
+    full = store.files.write(picture.jpeg)
+    written.append(full.name)
+    screen = store.files.write(picture.screen_jpeg)
+    written.append(screen.name)
+    row = PhotoRow(
+        id=secrets.token_hex(16),
+        consent=consent,
+        title=picture.title.strip(),
+        width=picture.width,
+        height=picture.height,
+        file_name=full.name,
+        sha256=full.sha256,
+        screen_file_name=screen.name,
+        screen_sha256=screen.sha256,
+        added_at=store.now(),
+        key=None,
+    )
+    session.add(row)
+    return row
+
+
+def files_of(row: PhotoRow) -> tuple[StoredFile, StoredFile]:
+    """The photo and its copy for the screen; the row must not be that of a removed photo."""
+    return (
+        StoredFile(name=there(row.file_name), sha256=there(row.sha256)),
+        StoredFile(name=there(row.screen_file_name), sha256=there(row.screen_sha256)),
+    )
+
+
+def there(value: _T | None) -> _T:
+    """The value of a column that only a removed photo leaves empty."""
+    assert value is not None
+    return value

@@ -1,0 +1,1 @@
+"""The review of a class as numbers: table, figures, findings, patterns, angles, points, what to teach next."""

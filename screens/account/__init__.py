@@ -1,0 +1,1 @@
+"""People and their accounts, and everyone's own data."""

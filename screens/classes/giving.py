@@ -1,0 +1,91 @@
+"""Giving a published teaching set to a class."""
+
+from datetime import datetime, time, timedelta
+
+import streamlit as st
+
+from records.attempt.attempts import Order
+from records.classroom.assignments import give
+from records.classroom.class_values import ClassRecord, KeyRule
+from records.errors import RecordsError
+from records.teaching_sets import VersionRecord, published_versions
+from screens import look, places
+from screens.classes.words import KEY_RULES, ORDERS
+from screens.data import me, store
+
+DAYS_AHEAD = 7
+
+
+def show(group: ClassRecord) -> None:
+    """Draw the form."""
+    there = {version.id: version for version in published_versions(store(), me())}
+    if not there:
+        look.quiet(
+            "There is no published teaching set yet. An educator builds and publishes one on the page Teaching sets."
+        )
+        return
+    chosen = st.selectbox(
+        "Teaching set", list(there), format_func=lambda version_id: _name(there[version_id]), key=f"set-{group.id}"
+    )
+    title = st.text_input(
+        "What students read above it",
+        max_chars=80,
+        placeholder="for example: Week 2, eight photos",
+        key=f"title-{group.id}",
+        help="A name that does not tell what the photos teach.",
+    )
+    due_at = _due(group)
+    order: Order = st.radio(
+        "Order of work",
+        [Order.SCORE_FIRST, Order.MEASURE_FIRST],
+        format_func=lambda order: ORDERS[order],
+        key=f"order-{group.id}",
+        help="Numbers seen first steer the eye, so scoring by eye comes first unless you want it otherwise.",
+    )
+    rules = [rule for rule in KeyRule if rule != KeyRule.AFTER_DUE or due_at is not None]
+    rule = st.radio("When students see the key", rules, format_func=KEY_RULES.__getitem__, key=f"rule-{group.id}")
+    twice = st.checkbox(
+        "Points are placed twice, the second time blind",
+        key=f"twice-{group.id}",
+        help="Shows how repeatably each student clicks. Takes about a minute more a photo.",
+    )
+    repeat = st.checkbox(
+        "One photo comes a second time, unannounced",
+        key=f"repeat-{group.id}",
+        help="Shows how alike a student scores the same photo. Which one it is you see in the overview; students are told "
+        "when they are through.",
+    )
+    if st.button("Give it to the class", type="primary", key=f"give-{group.id}"):
+        try:
+            made = give(
+                store(),
+                me(),
+                group.id,
+                chosen,
+                title=title,
+                due_at=due_at,
+                order=order,
+                places_twice=twice,
+                hidden_repeat=repeat,
+                key_rule=rule,
+            )
+        except RecordsError as error:
+            st.error(str(error))
+            return
+        places.go("given", work=made.id)
+
+
+def _name(version: VersionRecord) -> str:
+    return f"{version.title}, version {version.number}, {version.n_photos} photos"
+
+
+def _due(group: ClassRecord) -> datetime | None:
+    if not st.checkbox("There is a due date", key=f"has-due-{group.id}"):
+        return None
+    now = datetime.now().astimezone()
+    with st.container(horizontal=True):
+        day = st.date_input(
+            "Due on", value=now.date() + timedelta(days=DAYS_AHEAD), min_value=now.date(), key=f"day-{group.id}"
+        )
+        at = st.time_input("at", value=time(18, 0), key=f"time-{group.id}")
+    return datetime.combine(day, at).astimezone()

@@ -1,0 +1,84 @@
+"""One class: the work it was given, who belongs to it, how long it is kept."""
+
+from datetime import date, timedelta
+
+import streamlit as st
+
+from records.classroom.assignments import list_assignments
+from records.classroom.class_values import AssignmentRecord, ClassRecord
+from records.classroom.classes import LONGEST_DAYS, change_class, get_class
+from records.errors import RecordsError
+from screens import look, places
+from screens.classes import giving
+from screens.classes import members as class_members
+from screens.classes import pieces as class_look
+from screens.classes.words import KEY_RULES_INSIDE, ORDERS, moment
+from screens.data import me, store
+from screens.to_top import to_top
+
+
+def show() -> None:
+    """Draw the class that the address names."""
+    class_look.apply()
+    class_id = st.query_params.get("id")
+    if not class_id:
+        places.go("classes")
+    group = get_class(store(), me(), class_id or "")
+    to_top(f"class {group.id}")
+    st.title(group.title)
+    look.quiet(
+        f"{group.n_students} student{'' if group.n_students == 1 else 's'}, kept until {group.keep_until:%d %B %Y}."
+    )
+    if said := st.session_state.pop("said", None):
+        st.success(said)
+    work, students, settings = st.tabs(["Work", "Students", "Name and last day"])
+    with work:
+        _work(group)
+    with students:
+        class_members.show(group)
+    with settings:
+        _settings(group)
+    if st.button("All classes"):
+        places.go("classes")
+
+
+def _work(group: ClassRecord) -> None:
+    given = list_assignments(store(), me(), group.id)
+    for one in given:
+        with st.container(border=True, horizontal=True, vertical_alignment="center", horizontal_alignment="distribute"):
+            look.item(one.title, _in_short(one))
+            if st.button("Open", key=f"given-{one.id}"):
+                places.go("given", work=one.id)
+            if st.button("Review", key=f"review-{one.id}", type="primary"):
+                places.go("review", work=one.id)
+    if not given:
+        look.quiet("Nothing is given to this class yet.")
+    with st.expander("Give a teaching set", expanded=not given):
+        giving.show(group)
+
+
+def _in_short(one: AssignmentRecord) -> str:
+    due = "no due date" if one.due_at is None else f"due {moment(one.due_at)}"
+    closed = ", closed" if one.closed_at else ""
+    return f"{one.n_slots} photos, {due}{closed}. {ORDERS[one.order]}. Students see the key {KEY_RULES_INSIDE[one.key_rule]}."
+
+
+def _settings(group: ClassRecord) -> None:
+    with st.form(f"settings-{group.id}", border=False):
+        title = st.text_input("Name of the class", value=group.title, max_chars=80)
+        today = date.today()
+        until = st.date_input(
+            "Keep its work until",
+            value=max(group.keep_until, today),
+            min_value=today,
+            max_value=today + timedelta(days=LONGEST_DAYS),
+            help="On the day after, the answers, points and comments of this class are erased.",
+        )
+        if st.form_submit_button("Save"):
+            try:
+                change_class(store(), me(), group.id, title=title, keep_until=until)
+            except RecordsError as error:
+                st.error(str(error))
+                return
+            st.session_state["said"] = "Saved."
+            st.rerun()

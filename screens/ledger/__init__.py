@@ -1,0 +1,1 @@
+"""Consents: the ledger, its form and scans, and the form to print."""

@@ -1,0 +1,1 @@
+"""A person's own way over time, and what to practise next."""

@@ -1,0 +1,176 @@
+"""What stands out in a class: each finding with what it means, what helps, and the photos that show it."""
+
+from collections.abc import Iterable
+from math import isnan
+
+import streamlit as st
+
+from rubric.evidence import plain_name
+from rubric.reports.tables import answer_words, item_words
+from rubric.review.findings import FindingKind
+from rubric.review.table import ANSWERS
+from rubric.review.whole import TeachingPoint
+from screens import look, places
+from screens.data import checklist
+from screens.review.contrast import contrast_pair
+from screens.review.habits import HABITS, HELPS, MEANINGS
+from screens.review.work import ReviewedWork
+
+_NOTHING = (
+    "Nothing stands out beyond what chance does in a class of this size. That is no finding that all is seen alike: the "
+    "figures are under the other headings."
+)
+
+
+def show(work: ReviewedWork) -> None:
+    """Draw the findings on the class, then those on single students, then what the experts part on."""
+    of_class = [point for point in work.review.points if point.finding.student is None]
+    of_students = [point for point in work.review.points if point.finding.student is not None]
+    if not work.review.points:
+        st.info(_NOTHING)
+    for number, point in enumerate(of_class):
+        _point(work, point, f"class-{number}")
+    if of_students:
+        st.subheader("Single students")
+        look.quiet("For a talk with that student alone; nobody else is shown this.")
+    for number, point in enumerate(of_students):
+        _point(work, point, f"student-{number}")
+    _parted(work)
+    _habits(work)
+    look.quiet(
+        "Only what is larger than chance is listed: in 19 of 20 classes in which nothing is to be found, nothing stands here. "
+        "A deep attachment hides the corner of the mouth, so the gapes that could be measured over-represent shallow ones."
+    )
+
+
+def _point(work: ReviewedWork, point: TeachingPoint, name: str) -> None:
+    with st.container(border=True):
+        kind = point.finding.kind
+        habit = HABITS.get(kind)
+        title = heading(work, point)
+        look.item(f"{title}: {habit[0].lower()}{habit[1:]}" if habit else title, _sentences(point))
+        look.evidence(f"{MEANINGS[habit]} {HELPS[kind]}" if habit else HELPS[kind])
+        if kind == FindingKind.PHOTO and point.finding.photo is not None:
+            with st.expander("Its signs, one by one"):
+                photo_signs(work, point.finding.photo)
+        if point.photos:
+            look.quiet("To teach it next, show:")
+            _cards(work, ((one.photo, one.item) for one in point.photos), name, point.finding.student)
+        if kind in (FindingKind.ITEM, FindingKind.ITEM_ON_PHOTO) and point.finding.item is not None:
+            _contrast(work, point.finding.item)
+
+
+def _sentences(point: TeachingPoint) -> str:
+    return f"{point.text} 95 % interval {point.interval}." if point.interval else point.text
+
+
+def _cards(work: ReviewedWork, shown: Iterable[tuple[str, str | None]], name: str, student: str | None) -> None:
+    for (photo, item), column in zip(shown, st.columns(3), strict=False):
+        with column:
+            _picture(work, photo)
+            look.card_text(
+                work.photo_name(photo), [] if item is None else [f"look at: {item_words(checklist(), item)}"]
+            )
+            attempt = None if student is None else work.attempt_of(student, photo)
+            if attempt is not None:
+                if st.button(
+                    f"Read {work.student_name(student or '')}'s answers", key=f"read-{name}-{photo}", width="stretch"
+                ):
+                    places.go("submission", attempt=attempt)
+            elif st.button("Open on the projector", key=f"show-{name}-{photo}", width="stretch"):
+                places.go("projector", work=work.assignment.id, photo=photo, sign=item or "")
+
+
+def _picture(work: ReviewedWork, photo: str) -> None:
+    photo_id = work.slots[photo].photo_id
+    if photo_id is not None:
+        look.card_picture(f"/photos/{photo_id}/thumbnail.jpg", work.photo_name(photo))
+
+
+def _contrast(work: ReviewedWork, item: str) -> None:
+    keys = {photo: slot.key for photo, slot in work.slots.items() if slot.key is not None}
+    pair = contrast_pair(work.review.table, keys, item)
+    if pair is None:
+        look.quiet("This set has no two photos that differ plainly in this sign; such a pair would help.")
+        return
+    with st.expander("Two photos side by side: with the sign, and without it"):
+        for photo, words, column in zip(
+            (pair.with_sign, pair.without_sign), ("The key: seen", "The key: not seen"), st.columns(2), strict=True
+        ):
+            with column:
+                _picture(work, photo)
+                look.card_text(work.photo_name(photo), [words])
+
+
+def photo_signs(work: ReviewedWork, photo: str) -> None:
+    """A photo's signs as a table: the key, and how many gave each answer."""
+    table = work.review.table
+    row = table.key.photos.index(photo)
+    look.table(
+        ["Sign", "Key", *((answer_words(answer) or "").capitalize() for answer in ANSWERS), "Agree with the key"],
+        [
+            (
+                item_words(checklist(), item),
+                answer_words(ANSWERS[table.key.answers[row, at]]) or "–",
+                *(str(count) for count in table.counts[row, at].tolist()),
+                "experts part" if table.key.disputed[row, at] else _percent(float(work.review.agreement_map[row, at])),
+            )
+            for at, item in enumerate(table.key.items)
+            if table.key.answers[row, at] >= 0
+        ],
+        f"Answers to photo {photo}",
+    )
+
+
+def _percent(share: float) -> str:
+    return "–" if isnan(share) else f"{100 * share:.0f} %"  # NaN: nobody was compared
+
+
+def _parted(work: ReviewedWork) -> None:
+    """Where the experts part: never a finding about the class, and often worth its hour."""
+    if work.panel is None or not work.review.n_disputed:
+        return
+    table = work.review.table
+    st.subheader("Where the experts themselves part")
+    look.quiet(
+        "Here nobody is compared with the key. How the class splits shows how open the question is; both readings can be argued."
+    )
+    look.table(
+        ["Photo", "Sign", "Experts", "The class"],
+        [
+            (
+                work.photo_name(one.photo),
+                item_words(checklist(), one.item),
+                ", ".join(answer_words(answer) or "–" for answer in one.answers.values()),
+                _split(table.counts[table.key.photos.index(one.photo), table.key.items.index(one.item)].tolist()),
+            )
+            for one in work.panel.items
+            if not one.agreed and one.item in table.key.items and one.photo in table.key.photos
+        ],
+        "Where the experts part",
+    )
+
+
+def _split(counts: list[int]) -> str:
+    return ", ".join(f"{count} {answer_words(answer)}" for count, answer in zip(counts, ANSWERS, strict=True) if count)
+
+
+def _habits(work: ReviewedWork) -> None:
+    found = {HABITS[one.finding.kind] for one in work.review.points if one.finding.kind in HABITS}
+    with st.expander("Three habits that the review looks for"):
+        for habit, meaning in MEANINGS.items():
+            told = "It stands out in this class." if habit in found else "It does not stand out in this class."
+            look.item(habit, f"{meaning} {told}")
+
+
+def heading(work: ReviewedWork, point: TeachingPoint) -> str:
+    """What a finding is about, in words."""
+    found = point.finding
+    about = [
+        item_words(checklist(), found.item) if found.item else "",
+        work.photo_name(found.photo) if found.photo else "",
+        work.student_name(found.student) if found.student else "",
+        plain_name(found.measure) if found.measure else "",
+    ]
+    said = ", ".join(part for part in about if part)
+    return said[:1].upper() + said[1:] if said else "The class as a whole"

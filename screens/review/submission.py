@@ -1,0 +1,186 @@
+"""One student's work on one photo as an instructor reads it: beside the key, with comments, another try, done."""
+
+import streamlit as st
+
+from records.attempt.handing_in import HandedIn
+from records.classroom import reviews
+from records.classroom.class_work import answers_of
+from records.classroom.reviews import Comment, ReviewState, WorkToReview
+from records.errors import RecordsError
+from records.key.panel_keys import parted_by_slot
+from screens import look, places
+from screens.classes import pieces as class_look
+from screens.classes.naming import names_shown
+from screens.classes.words import moment
+from screens.data import checklist, me, store
+from screens.practice import beside_key
+from screens.review.reading_order import Sorted, readings
+from screens.to_top import to_top
+from vision.landmarks import LANDMARK_NAMES
+
+_STATE_WORDS = {
+    None: "Not looked at yet",
+    ReviewState.LOOKED_AT: "Looked at",
+    ReviewState.HANDED_BACK: "Handed back for another try",
+    ReviewState.DONE: "Done",
+}
+
+
+def show() -> None:
+    """Draw the work that the address names."""
+    class_look.apply()
+    asked = st.query_params.get("attempt")
+    if not asked:
+        places.go("classes")
+    read = reviews.work_to_review(store(), me(), asked or "", with_names=names_shown())
+    to_top(f"submission {asked}")
+    if read.review.state is None:
+        read = _mark(read, ReviewState.LOOKED_AT) or read
+    _head(read)
+    comments = reviews.comments_on(store(), me(), read.work.attempt_id)
+    _buttons(read)
+    _body(read, comments)
+
+
+def _head(read: WorkToReview) -> None:
+    place = read.work.place
+    where = f"photo {place.slot} of {place.n_slots}" if place else "photo"
+    st.title(f"{read.handle or read.label}, {where}")
+    late = ", late" if read.late else ""
+    again = f" Try {place.try_number}." if place and place.try_number > 1 else ""
+    title = f"{place.title}. " if place else ""
+    look.quiet(
+        f"{title}Handed in {moment(read.work.handed_in_at)}{late}, {_minutes(read.work)} after beginning.{again} "
+        f"{_STATE_WORDS[read.review.state]}."
+    )
+    others = {number: one for number, one in read.tries.items() if one != read.work.attempt_id}
+    with st.container(horizontal=True):
+        for number, attempt_id in others.items():
+            if st.button(f"Read try {number}", key=f"try-{attempt_id}"):
+                places.go("submission", attempt=attempt_id)
+
+
+def _minutes(work: HandedIn) -> str:
+    minutes = round((work.handed_in_at - work.started_at).total_seconds() / 60)
+    return f"{minutes} minute{'' if minutes == 1 else 's'}"
+
+
+def _mark(read: WorkToReview, state: ReviewState) -> WorkToReview | None:
+    """Set the state; None where someone else went on with the review, which is then said."""
+    try:
+        reviews.set_state(store(), me(), read.work.attempt_id, state, expected_revision=read.review.revision)
+    except RecordsError as error:
+        st.error(str(error))
+        return None
+    return reviews.work_to_review(store(), me(), read.work.attempt_id, with_names=names_shown())
+
+
+def _buttons(read: WorkToReview) -> None:
+    with st.container(horizontal=True):
+        if read.review.state != ReviewState.DONE:
+            if st.button("Done, and on to the next", type="primary") and _mark(read, ReviewState.DONE):
+                _next(read)
+        elif st.button("Next to read", type="primary"):
+            _next(read)
+        if read.review.state != ReviewState.HANDED_BACK and read.work.photo_id is not None:
+            with st.popover("Hand back"):
+                st.write("The student may score this photo once more. This try is kept. Write a comment first: why.")
+                if st.button("Hand it back"):
+                    _hand_back(read)
+        if read.work.place and st.button("All work to read"):
+            places.go("given", work=read.work.place.assignment_id)
+
+
+def _hand_back(read: WorkToReview) -> None:
+    try:
+        reviews.hand_back(store(), me(), read.work.attempt_id, expected_revision=read.review.revision)
+    except RecordsError as error:
+        st.error(str(error))
+        return
+    st.rerun()
+
+
+def _next(read: WorkToReview) -> None:
+    place = read.work.place
+    if place is None:
+        return
+    answers = answers_of(store(), me(), place.assignment_id)
+    parted = parted_by_slot(store(), me(), place.assignment_id)
+    left = [
+        one.submission.attempt_id
+        for one in readings(answers, checklist(), Sorted.MOST_DIFFERENT, parted=parted)
+        if one.submission.review not in ("done", "handed_back") and one.submission.attempt_id != read.work.attempt_id
+    ]
+    if left:
+        places.go("submission", attempt=left[0])
+    places.go("given", work=place.assignment_id)
+
+
+def _body(read: WorkToReview, comments: tuple[Comment, ...]) -> None:
+    work = read.work
+    if work.photo_id is None:
+        look.notice("The picture is gone", "Its consent ended or it was removed. The scores stay, without the picture.")
+    if work.photo_id is None or read.key is None:
+        _general(read, comments)
+        beside_key.answers_only(work, "Student's answer")
+        return
+    photo = beside_key.photo_of(work)
+    result = beside_key.compared(work, read.key, photo, beside_key.REVIEWER)
+    look.quiet(
+        f"Both answered {result.n_compared} sign{'' if result.n_compared == 1 else 's'}; {result.n_same} the same."
+    )
+    signs = {entry.item.id for entry in result.items}
+    _general(read, tuple(one for one in comments if one.item_id not in signs))
+    beside_key.side_by_side(
+        work,
+        read.key,
+        photo,
+        result,
+        beside_key.REVIEWER,
+        comments=comments,
+        below_sign=lambda item_id: _comment_on_sign(read, item_id, comments),
+    )
+
+
+def _general(read: WorkToReview, comments: tuple[Comment, ...]) -> None:
+    for one in comments:
+        beside_key.show_comments([one], name_signs=True)
+        _take_back(one)
+    placed = read.work.landmarks[1].points if 1 in read.work.landmarks else {}
+    with st.expander("Comment on this work, or on a point"):
+        point = st.selectbox(
+            "About",
+            list(placed),
+            index=None,
+            placeholder="the work as a whole",
+            format_func=lambda name: f"the point {LANDMARK_NAMES[name]}",
+            key=f"point-{read.work.attempt_id}",
+        )
+        _write(read, f"general-{point}", landmark_id=point)
+
+
+def _comment_on_sign(read: WorkToReview, item_id: str, comments: tuple[Comment, ...]) -> None:
+    for one in comments:
+        if one.item_id == item_id:
+            _take_back(one)
+    with st.popover("Comment"):
+        _write(read, item_id, item_id=item_id)
+
+
+def _take_back(one: Comment) -> None:
+    if one.mine and st.button("Take this comment back", key=f"take-back-{one.id}", type="tertiary"):
+        reviews.remove_comment(store(), me(), one.id)
+        st.rerun()
+
+
+def _write(read: WorkToReview, name: str, *, item_id: str | None = None, landmark_id: str | None = None) -> None:
+    attempt_id = read.work.attempt_id
+    with st.form(f"comment-{attempt_id}-{name}", border=False, clear_on_submit=True):
+        text = st.text_area("The student sees it at once", max_chars=2000, key=f"text-{attempt_id}-{name}")
+        if st.form_submit_button("Add the comment"):
+            try:
+                reviews.add_comment(store(), me(), attempt_id, text, item_id=item_id, landmark_id=landmark_id)
+            except RecordsError as error:
+                st.error(str(error))
+                return
+            st.rerun()

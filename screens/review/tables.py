@@ -1,0 +1,140 @@
+"""The figures behind a review, by sign and by photo; each chart with its table."""
+
+from collections.abc import Iterator
+
+import numpy as np
+import streamlit as st
+
+from rubric.estimates import Agreement
+from rubric.reports.tables import answer_words, item_words
+from rubric.review.figures import GroupFigures
+from rubric.review.table import CANT_TELL
+from screens import look
+from screens.data import checklist
+from screens.review.charts import MapCell, heat_map, share_words, shares
+from screens.review.findings import photo_signs
+from screens.review.work import ReviewedWork
+
+_AGREES, _CANT_TELL = "Agree with the key", "Said can't tell"
+
+
+def signs_and_photos(work: ReviewedWork) -> None:
+    """The heat map, then signs and photos by how far the class splits."""
+    review = work.review
+    shown = st.segmented_control("In each cell", [_AGREES, _CANT_TELL], default=_AGREES, key="review-map") or _AGREES
+    cells = _agreement_cells(work) if shown == _AGREES else _cant_tell_cells(work)
+    heat_map(cells, f"{shown}, by sign and photo", legend=shown)
+    if shown == _CANT_TELL:
+        look.quiet("A star: the key cannot tell either. Where there is none, the key could.")
+    with st.expander("Which photo is which"):
+        look.listing("In the order of the work:", (work.photo_name(photo) for photo in review.table.key.photos))
+    with st.expander("The same as a table"):
+        look.table(
+            ["Sign", "Photo", "Share", "Answers", "Remark"],
+            [
+                (c.sign, c.photo, "–" if c.share is None else f"{100 * c.share:.0f} %", str(c.n), c.remark)
+                for c in cells
+            ],
+            shown,
+        )
+    _groups("Signs", review.items, [item_words(checklist(), item) for item in review.table.key.items])
+    _groups("Photos", review.photos, [work.photo_name(photo) for photo in review.table.key.photos])
+    opened = st.selectbox(
+        "Open a photo, sign by sign", list(work.slots), index=None, format_func=work.photo_name, placeholder="Choose a photo",
+        key="review-open-photo",
+    )  # fmt: skip
+    if opened is not None:
+        photo_signs(work, opened)
+    _among_students(work)
+
+
+def _agreement_cells(work: ReviewedWork) -> list[MapCell]:
+    shares = work.review.agreement_map
+    parted = work.review.table.key.disputed
+    return [
+        MapCell(
+            sign=sign,
+            photo=photo,
+            share=None if np.isnan(shares[p, i]) else float(shares[p, i]),
+            n=n,
+            remark="experts part" if parted[p, i] else "",
+            words="parted" if parted[p, i] else None,
+        )
+        for sign, photo, p, i, n in _cells(work)
+    ]
+
+
+def _cant_tell_cells(work: ReviewedWork) -> list[MapCell]:
+    table = work.review.table
+    found = []
+    for sign, photo, p, i, n in _cells(work):
+        share = float(table.counts[p, i, CANT_TELL]) / n if n else None
+        star = table.key.answers[p, i] == CANT_TELL
+        words = "" if share is None else f"{100 * share:.0f}" + ("*" if star else "")
+        remark = "the key cannot tell" if star else ""
+        found.append(MapCell(sign=sign, photo=photo, share=share, n=n, remark=remark, words=words))
+    return found
+
+
+def _cells(work: ReviewedWork) -> Iterator[tuple[str, str, int, int, int]]:
+    """Sign, photo, their places, and how many answered, where the sign applies."""
+    table = work.review.table
+    for i, item in enumerate(table.key.items):
+        for p, photo in enumerate(table.key.photos):
+            if table.key.answers[p, i] >= 0:
+                yield item_words(checklist(), item), photo, p, i, int(table.counts[p, i].sum())
+
+
+def _groups(title: str, groups: tuple[GroupFigures, ...], names: list[str]) -> None:
+    st.subheader(title)
+    told = sorted(
+        zip(names, groups, strict=True), key=lambda one: 1.0 if one[1].agrees.value is None else one[1].agrees.value
+    )
+    shares([(name, group.agrees) for name, group in told], f"{title}: agreement with the key", "agree with the key")
+    with st.expander(f"{title} as a table"):
+        look.table(
+            [
+                title[:-1],
+                "Agree with the key",
+                "Most given instead",
+                "Said more than it shows",
+                "Can't tell though the key can",
+            ],
+            [
+                (
+                    name,
+                    share_words(group.agrees),
+                    answer_words(group.most_given_instead) or "–",
+                    share_words(group.over_claimed),
+                    share_words(group.under_claimed),
+                )
+                for name, group in told
+            ],
+            title,
+        )
+
+
+def _among_students(work: ReviewedWork) -> None:
+    st.subheader("How far students agree with each other")
+    names = [item_words(checklist(), item) for item in work.review.table.key.items]
+    rows = [("All signs", work.review.among_students), *zip(names, work.review.by_item, strict=True)]
+    look.table(
+        ["Sign", "Kappa", "Gwet's AC1", "Remark"],
+        [(name, agreement_words(both.kappa), agreement_words(both.ac1), both.note) for name, both in rows],
+        "Agreement among students",
+    )
+    look.quiet(f"Krippendorff's alpha over all signs: {agreement_words(work.review.alpha)}.")
+
+
+def agreement_words(one: Agreement) -> str:
+    """A coefficient with its interval, or why there is none."""
+    if one.value is None:
+        return one.reason or "–"
+    ends = one.interval(0.95)
+    if ends.low is None or ends.high is None:
+        return _two(one.value)
+    return f"{_two(one.value)} ({_two(ends.low)} to {_two(ends.high)})"
+
+
+def _two(value: float) -> str:
+    return f"{round(value, 2) + 0.0:.2f}"

@@ -1,0 +1,1 @@
+"""Teaching sets: built, keyed, read by experts, published, printed and shared."""

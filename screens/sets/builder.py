@@ -1,0 +1,233 @@
+"""One version of a teaching set: its photos in order, what hinders publishing, and what one can do with it."""
+
+from collections.abc import Callable
+
+import streamlit as st
+
+from records import teaching_sets as sets
+from records.errors import RecordsError
+from records.key.expert_keys import expert_keys_in
+from records.photo.photos import list_photos
+from records.teaching_sets import SetPhoto, State, VersionRecord
+from rubric.panel import PanelReview
+from screens import look, places
+from screens.data import checklist, me, store
+from screens.sets import frozen as set_frozen
+from screens.sets.agreeing import agreement_line, panel_of
+from screens.sets.page import DIFFICULTY, STATE_WORDS, day
+from screens.uploads.waiting_points import ask_for_points
+
+_MOST_FAULTS = 10
+
+
+def show() -> None:
+    """Draw the page for the version that the address names."""
+    version_id = st.query_params.get("version")
+    if not version_id:
+        places.go("sets")
+        return
+    version = sets.get_version(store(), me(), version_id)
+    if st.button("All teaching sets", type="tertiary"):
+        places.go("sets")
+    st.title(version.title)
+    if said := st.session_state.pop("said", None):
+        st.success(said)
+    if fault := st.session_state.pop("set-fault", None):
+        st.error(fault)
+    look.quiet(_state_line(version))
+    if version.state == State.DRAFT:
+        _draft(version)
+    else:
+        set_frozen.show(version)
+
+
+def _state_line(version: VersionRecord) -> str:
+    when = "" if version.published_at is None else f" Published on {day(version.published_at)}."
+    seal = "" if version.seal is None else f" Seal {version.seal[:12]}."
+    return f"Version {version.number}. {STATE_WORDS[version.state]}.{when}{seal}"
+
+
+def _change(what: Callable[..., VersionRecord], version: VersionRecord, *args: object) -> None:
+    """Do one change of a draft; a fault is shown on the page that follows."""
+    try:
+        what(store(), me(), version.id, *args, expected_revision=version.revision)
+    except RecordsError as refused:
+        st.session_state["set-fault"] = str(refused)
+
+
+def _draft(version: VersionRecord) -> None:
+    waiting = ask_for_points()
+    if waiting:
+        look.quiet(f"Points are being proposed for {waiting} of your photos; go on meanwhile.")
+    agreement = panel_of(expert_keys_in(store(), me(), version.id), checklist())
+    left, right = st.columns([7, 4], gap="large")
+    with right:
+        _publishing(version)
+        _experts(version, agreement)
+        _notes(version)
+        _throw_away(version)
+    with left:
+        st.header(f"Photos ({version.n_photos})")
+        if not version.photos:
+            look.quiet("No photo yet. Add some below.")
+        for photo in version.photos:
+            _row(version, photo)
+        st.header("Add photos")
+        _adding(version)
+
+
+def _row(version: VersionRecord, photo: SetPhoto) -> None:
+    if photo.photo_id is None:
+        with st.container(border=True):
+            look.quiet(
+                f"{photo.position}. This photo was removed or its consent was withdrawn. It will not be published."
+            )
+        return
+    photo_id = photo.photo_id
+    with st.container(border=True):
+        picture, rest = st.columns([2, 5])
+        with picture:
+            look.card_picture(f"/set-photos/{photo_id}/thumbnail.jpg", f"Photo {photo.position}: {photo.title}")
+        with rest:
+            tags = ["has a key" if photo.has_key else "no key yet"] + (
+                ["own class only"] if photo.own_class_only else []
+            )
+            look.card_text(f"{photo.position}. {photo.title}", tags)
+            if photo.refusal:
+                st.warning(photo.refusal)
+            _row_tools(version, photo, photo_id)
+
+
+def _row_tools(version: VersionRecord, photo: SetPhoto, photo_id: str) -> None:
+    key = f"{photo_id}-{version.revision}"
+
+    def harder() -> None:
+        _change(sets.set_difficulty, version, photo_id, st.session_state[f"difficulty-{key}"])
+
+    def noted() -> None:
+        _change(sets.set_note, version, photo_id, st.session_state[f"note-{key}"])
+
+    tools = st.container(horizontal=True, vertical_alignment="bottom")
+    if tools.button("Reference key", key=f"key-{key}", type="secondary" if photo.has_key else "primary"):
+        places.go("key", photo=photo_id, version=version.id)
+    order = [one.photo_id for one in version.photos if one.photo_id]
+    at = order.index(photo_id)
+    moves = (("Up", at - 1, at == 0), ("Down", at + 1, at == len(order) - 1))
+    for word, to, stuck in moves:
+        tools.button(word, key=f"{word}-{key}", disabled=stuck, on_click=_move, args=(version, photo_id, to))
+    tools.button("Take out", key=f"out-{key}", on_click=_change, args=(sets.remove_photo, version, photo_id))
+    with st.expander("Difficulty and note" if not photo.note else f"{DIFFICULTY[photo.difficulty]}; has a note"):
+        st.radio(
+            "Difficulty",
+            list(DIFFICULTY),
+            index=list(DIFFICULTY).index(photo.difficulty),
+            format_func=DIFFICULTY.__getitem__,
+            horizontal=True,
+            key=f"difficulty-{key}",
+            on_change=harder,
+        )
+        st.text_area(
+            "Note for whoever teaches; students do not see it",
+            value=photo.note,
+            max_chars=2000,
+            key=f"note-{key}",
+            on_change=noted,
+        )
+
+
+def _move(version: VersionRecord, photo_id: str, to: int) -> None:
+    order = [one.photo_id for one in version.photos if one.photo_id and one.photo_id != photo_id]
+    _change(sets.reorder, version, [*order[:to], photo_id, *order[to:]])
+
+
+def _adding(version: VersionRecord) -> None:
+    if st.button("Add many photos at once", type="primary"):
+        places.go("many-photos", version=version.id)
+    held = {photo.photo_id for photo in version.photos}
+    others = {photo.id: photo for photo in list_photos(store(), me()) if photo.id not in held}
+    chosen = st.multiselect(
+        "Or choose from your photos and the doll photos that came with the program",
+        list(others),
+        format_func=lambda photo_id: others[photo_id].title + ("" if others[photo_id].has_key else " (no key yet)"),
+        key=f"choose-{version.revision}",
+        placeholder="Choose photos",
+    )
+    st.button(
+        "Add the chosen ones", disabled=not chosen, on_click=_change, args=(sets.add_photos, version, list(chosen))
+    )
+
+
+def _publishing(version: VersionRecord) -> None:
+    with st.container(border=True):
+        st.subheader("Publish")
+        faults = sets.hindrances(store(), me(), version.id)
+        if faults:
+            more = len(faults) - _MOST_FAULTS
+            rest = [f"And {more} more of the kind."] if more > 0 else []
+            look.listing("Before it can be published:", [*faults[:_MOST_FAULTS], *rest])
+        else:
+            look.quiet(
+                "Nothing stands against it. Publishing freezes photos, order and keys; later changes go into a new draft."
+            )
+        st.button(
+            "Publish this set",
+            type="primary",
+            disabled=bool(faults),
+            width="stretch",
+            on_click=_publish,
+            args=(version,),
+        )
+
+
+def _publish(version: VersionRecord) -> None:
+    try:
+        sets.publish(
+            store(), me(), version.id, expected_revision=version.revision, checklist_version=checklist().version
+        )
+    except RecordsError as refused:
+        st.session_state["set-fault"] = str(refused)
+    else:
+        st.session_state["said"] = "Published. Instructors can give it to their classes now."
+
+
+def _experts(version: VersionRecord, agreement: PanelReview | None) -> None:
+    with st.container(border=True):
+        st.subheader("Experts' agreement")
+        if agreement is None:
+            look.quiet(
+                "Not known yet: fewer than two experts have read the same photo, or you have not given or opened their readings. "
+                "Two readings, each made alone, show which signs a key can lean on."
+            )
+        else:
+            look.quiet(agreement_line(agreement))
+        if version.n_photos and st.button("Experts' readings", width="stretch"):
+            places.go("experts", version=version.id)
+
+
+def _notes(version: VersionRecord) -> None:
+    key = f"notes-{version.id}-{version.revision}"
+
+    def noted() -> None:
+        _change(sets.set_notes, version, st.session_state[key])
+
+    with st.container(border=True):
+        st.subheader("Notes")
+        st.text_area(
+            "Notes on the whole set, for whoever teaches with it",
+            value=version.notes,
+            max_chars=2000,
+            key=key,
+            on_change=noted,
+        )
+
+
+def _throw_away(version: VersionRecord) -> None:
+    with st.popover("Throw this draft away", width="stretch"):
+        st.write("The draft goes; its photos and their keys stay.")
+        if st.button("Throw it away"):
+            try:
+                sets.discard_draft(store(), me(), version.id, expected_revision=version.revision)
+            except RecordsError as refused:
+                st.error(str(refused))
+                return
+            places.go("sets")

@@ -1,0 +1,206 @@
+"""Taking in a photo: what it shows and who agreed, then the crop, and only then anything is stored."""
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+from typing import Any
+
+import streamlit as st
+
+from records.consent.consents import DollDeclaration, NewConsent, Scope
+from records.errors import RecordsError
+from records.photo.photos import add_photo
+from screens import look
+from screens.data import me, store
+from screens.editor import landmark_editor
+from screens.ledger.consent_form_words import FORM_VERSION
+from screens.samples import SCREEN_LONGEST
+from screens.uploads import drafts, standing_consent
+from vision.errors import UnreadablePhoto
+from vision.images import MAX_BYTES, Photo, crop, encode_jpeg, read_photo, reduced
+from vision.landmarks import LandmarkSet
+
+TYPES = ["jpg", "jpeg", "png", "webp", "tif", "tiff", "heic", "heif"]
+MAX_MONTHS = 24
+
+_SCOPES = {
+    Scope.OWN_PRACTICE: "My own practice on this computer",
+    Scope.OWN_CLASS: "This class",
+    Scope.TEACHING_SETS: "Teaching sets for others",
+    Scope.PRINTED: "Printed or exported material",
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Draft:
+    """An upload that was read and not kept yet."""
+
+    upload_id: str
+    token: str
+    width: int
+    height: int
+
+
+def show() -> None:
+    """Draw the form."""
+    look.quiet(
+        "A doll photo, or a photo of people who agreed to it. No pictures from the internet. Nothing is stored before you "
+        "press keep; then the picture is kept without place, time, camera or file name."
+    )
+    upload = st.file_uploader(
+        "Photo file",
+        type=TYPES,
+        key=f"upload-{st.session_state.get('uploads_kept', 0)}",
+        help=f"JPEG, PNG, WebP, TIFF or HEIC, up to {MAX_BYTES // 2**20} MB and 40 million pixels.",
+    )
+    if upload is None:
+        _forget_draft()
+        return
+    try:
+        draft = _draft(upload)
+    except UnreadablePhoto as refused:
+        st.error(f"{refused}")
+        return
+    _keep_form(upload, draft)
+
+
+def _draft(upload: Any) -> _Draft:
+    known = st.session_state.get("draft")
+    if isinstance(known, _Draft) and known.upload_id == upload.file_id:
+        return known
+    _forget_draft()
+    with st.spinner("Reading the photo"):
+        photo = read_photo(upload.getvalue())
+        token = drafts.keep(encode_jpeg(reduced(photo, SCREEN_LONGEST), quality=88), me().id)
+    draft = _Draft(upload_id=upload.file_id, token=token, width=photo.width, height=photo.height)
+    st.session_state["draft"] = draft
+    return draft
+
+
+def _forget_draft() -> None:
+    known = st.session_state.pop("draft", None)
+    if isinstance(known, _Draft):
+        drafts.forget(known.token)
+
+
+@st.fragment
+def _keep_form(upload: Any, draft: _Draft) -> None:
+    left, right = st.columns([3, 2], gap="large")
+    with left:
+        look.item(
+            "Crop",
+            "Mark the part to keep: leave out wristbands, tattoos, name cards, screens and other people's faces.",
+        )
+        editor = landmark_editor(
+            key=f"crop-{draft.token}",
+            photo_url=f"/drafts/{draft.token}/screen.jpg",
+            width=draft.width,
+            height=draft.height,
+            landmarks=LandmarkSet(),
+            revision=0,
+            mode="box",
+            ask=(),
+            ask_yaw=False,
+            box_label="Mark the part to keep",
+            height_px=480,
+        )
+    with right:
+        title = st.text_input("Title", max_chars=80, placeholder="for example: Doll B, cradle hold, from the side")
+        shows = st.radio(
+            "What does it show?", ["A doll and no person", "People"], index=None, key=f"shows-{draft.token}"
+        )
+        consent = _doll() if shows == "A doll and no person" else _people(draft) if shows == "People" else None
+        if st.button("Keep this photo", type="primary", disabled=consent is None or not title.strip()):
+            _keep(upload, editor.box if editor else None, title.strip(), consent)
+        if consent is None or not title.strip():
+            look.quiet("To keep it, give it a title and say what it shows.")
+
+
+def _doll() -> DollDeclaration | None:
+    if st.checkbox("I declare that this photo shows a doll or a teaching model, and no person."):
+        return DollDeclaration(confirmed=True)
+    return None
+
+
+def _people(draft: _Draft) -> NewConsent | str | None:
+    chosen = standing_consent.choose(draft.token)
+    if chosen is not None:
+        covers = "This consent covers this photo, and faces that must not be shown are covered or outside the crop."
+        return chosen if st.checkbox(covers) else None
+    look.notice(
+        "Consent comes first",
+        "It is voluntary, care does not depend on it, and it is not asked in labour nor by the treating clinician alone. The "
+        "adult agrees for their own body and, with parental authority, for the child's image. It says who sees the photo, "
+        "where, until when, that software measures it, that it trains no model, that the measured baby stays recognisable, "
+        "how to withdraw, and what cannot be called back. Your school's form and local law decide.",
+    )
+    shown = st.text_input("Label for who is shown, not a name", max_chars=80, placeholder="for example: pair 3")
+    given_by = st.text_input("Who agreed, in what relation", max_chars=80, placeholder="for example: the adult shown")
+    authority = st.text_input(
+        "For the child: who has authority, in what relation",
+        max_chars=80,
+        placeholder="for example: the adult shown, its parent",
+    )
+    scopes = st.multiselect("Agreed uses", list(_SCOPES), default=[Scope.OWN_PRACTICE], format_func=_SCOPES.__getitem__)
+    faces = st.checkbox("Faces that must not be shown are covered or outside the crop")
+    today = date.today()
+    given = st.date_input("Agreed on", value=today, max_value=today)
+    until = st.date_input(
+        "Agreed until",
+        value=today + timedelta(days=365),
+        min_value=today,
+        max_value=today + timedelta(days=31 * MAX_MONTHS),
+    )
+    signed = st.checkbox("I hold a consent for this photo that says all of the above and covers these uses today.")
+    if not (shown.strip() and given_by.strip() and scopes and signed and faces):
+        return None
+    try:
+        return NewConsent(
+            shown=shown.strip(),
+            given_by=given_by.strip(),
+            authority=authority.strip(),
+            scopes=frozenset(scopes),
+            faces_covered=faces,
+            given_on=given,
+            expires_on=until,
+            form_version=FORM_VERSION,
+        )
+    except RecordsError as refused:
+        st.error(str(refused))
+        return None
+
+
+def _cropped(photo: Photo, box: tuple[float, float, float, float] | None) -> Photo:
+    if box is None:
+        return photo
+    left, top, width, height = (round(part) for part in box)
+    return crop(photo, left, top, min(width, photo.width - left), min(height, photo.height - top))
+
+
+def _keep(
+    upload: Any,
+    box: tuple[float, float, float, float] | None,
+    title: str,
+    consent: NewConsent | DollDeclaration | str | None,
+) -> None:
+    if consent is None:
+        return
+    try:
+        with st.spinner("Keeping the photo"):
+            photo = _cropped(read_photo(upload.getvalue()), box)
+            add_photo(
+                store(),
+                me(),
+                jpeg=encode_jpeg(photo),
+                screen_jpeg=encode_jpeg(reduced(photo, SCREEN_LONGEST), quality=90),
+                width=photo.width,
+                height=photo.height,
+                title=title,
+                consent=consent,
+            )
+    except (UnreadablePhoto, RecordsError) as refused:
+        st.error(f"{refused} Nothing was stored.")
+        return
+    _forget_draft()
+    st.session_state["uploads_kept"] = st.session_state.get("uploads_kept", 0) + 1
+    st.session_state["said"] = f"“{title}” is kept. It is among the photos above."
+    st.rerun()

@@ -1,0 +1,1 @@
+"""The command line: one photo, many on several processes or machines, the scale card."""
