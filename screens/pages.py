@@ -10,6 +10,7 @@ from screens.account import page as account
 from screens.classes import given, my_work
 from screens.classes import one_class as class_page
 from screens.classes import page as classes
+from screens.guide import page as guide
 from screens.ledger import page as ledger
 from screens.practice import feedback
 from screens.practice import page as practise
@@ -65,4 +66,5 @@ PAGES = (
     PageEntry(name="people", title="People", show=people.show, roles=TEACHERS, needs_accounts=True),
     PageEntry(name="my-data", title="My data", show=own_data.show),
     PageEntry(name="account", title="My account", show=account.show, needs_accounts=True),
+    PageEntry(name="guide", title="Guide", show=guide.show),
 )
