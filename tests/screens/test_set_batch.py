@@ -211,7 +211,7 @@ def test_the_worker_outlives_a_photo_out_of_reach_and_a_fault_nobody_foresaw(cap
 
 
 CONSENT_PAGE = """
-from screens import batch_consent
+from screens.uploads import batch_consent
 
 said = batch_consent.people("x")
 import streamlit as st
