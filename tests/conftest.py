@@ -1,5 +1,6 @@
 """For all tests: the one sentence where this Python cannot hold the packages, no deadlines, and one browser."""
 
+import gc
 import os
 import sys
 from collections.abc import Iterator
@@ -24,6 +25,12 @@ settings.load_profile("no-deadline")
 def pytest_configure(config: pytest.Config) -> None:  # noqa: ARG001
     if lacking := what_this_machine_lacks():
         pytest.exit(lacking.replace("streamlit run app.py", "pytest"), returncode=2)
+
+
+def pytest_collection_finish(session: pytest.Session) -> None:  # noqa: ARG001
+    # Every page run in a test collects all generations of garbage; what was imported never becomes any.
+    gc.collect()
+    gc.freeze()
 
 
 @pytest.fixture(scope="session")
