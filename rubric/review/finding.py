@@ -32,6 +32,8 @@ class Rules:
         For the whole review of a class: how often anything at all may be reported where nothing is to be found.
     share, spot_share : float
         Least difference of shares for items, photos and students; for one item on one photo.
+    ordinary_share : float
+        By how much more often than the others anybody may say more, or less, than a photo shows: students ordinarily differ.
     class_deg, student_deg : float
         Least bias of an angle of the class against the key, and of a student against the class.
     net_change : float
@@ -45,6 +47,7 @@ class Rules:
     error_rate: float = 0.05
     share: float = 0.10
     spot_share: float = 0.25
+    ordinary_share: float = 0.05
     class_deg: float = 3.0
     student_deg: float = 4.0
     net_change: float = 0.02

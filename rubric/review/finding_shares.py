@@ -1,10 +1,13 @@
 """What could stand out among the answers: items, photos, one item on one photo, over-claiming."""
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import binom
 
 from rubric.comparing import Estimates, clustered_means, one_against_rest
+from rubric.exceeding import more_than_others
 from rubric.review.finding import Candidate, Finding, FindingKind, Rules, or_none
 from rubric.review.table import CANT_TELL, FEWEST_TOLD, ClassTable
 
@@ -52,12 +55,17 @@ def photo_candidates(table: ClassTable, wrong: Floats, rule: Rules) -> list[Cand
 
 
 def student_candidates(table: ClassTable, kind: FindingKind, rule: Rules) -> list[Candidate]:
-    """Over-claiming where the key cannot tell, or *can't tell* where it can, one student against the others."""
+    """Over-claiming where the key cannot tell, or *can't tell* where it can, one student against the others.
+
+    The test asks for more than `Rules.ordinary_share` above the others, since careful and careless students ordinarily part.
+    """
     cannot = table.key.answers == CANT_TELL
     over = kind == FindingKind.STUDENT_OVER_CLAIMS
     claims, where = (table.over_claimed, cannot) if over else (table.under_claimed, ~cannot)
     values = np.where(table.compared & where, claims, np.nan)
-    found = one_against_rest(values.transpose(1, 2, 0), least_se=0.25, share_spread=True)
+    by_place = values.transpose(1, 2, 0)
+    found = one_against_rest(by_place, least_se=0.25, share_spread=True)
+    found = replace(found, p_value=more_than_others(by_place, margin=rule.ordinary_share))
     return _shares(kind, table.students, "student", found, _mean(values, (1, 2)), 1.5 * rule.share)
 
 
