@@ -15,6 +15,9 @@ from rubric.comparing import FEWEST_CLUSTERS
 
 Floats = NDArray[np.float64]
 
+#: A sum of squares of shares that is rounding only.
+_NO_SPREAD = 1e-9
+
 
 def more_than_others(values: Floats, *, margin: float) -> Floats:
     """One-sided p values, one for each thing (person); 1 where there is too little to test.
@@ -57,4 +60,6 @@ def _wider_than_independent(excess: Floats, used: NDArray[np.bool_]) -> float:
     off = np.where(used, excess - own, 0.0)
     single = float((off**2).sum())
     first, second = float((off.sum(axis=1) ** 2).sum()), float((off.sum(axis=0) ** 2).sum())
-    return max(first + second - single, first, second, single) / single if single else 1.0
+    if single < _NO_SPREAD:
+        return 1.0
+    return max(first + second - single, first, second, single) / single
