@@ -15,7 +15,7 @@ from screens import look
 from screens.data import store
 from screens.photo_routes import guarded
 from screens.progress.own_work import ME, own_entries, own_plan, own_review, photo_titles
-from screens.review.work import reviewed
+from screens.review.work import reviewed, reviewed_to_report
 from screens.sets.figures import report_on_set
 
 _KINDS: Mapping[str, tuple[str, Callable[[Report], bytes]]] = MappingProxyType(
@@ -43,7 +43,8 @@ async def _answer(request: Request, what: str, make: Callable[[Person], Report])
 def report_on_class(person: Person, work_id: str, *, named: bool) -> Report:
     """The report on what a class handed in; students as the page calls them, named where asked for. Raises RecordsError."""
     checklist = shipped_checklist()
-    work = reviewed(store(), person, work_id, checklist, with_names=named)
+    made = reviewed_to_report if named else reviewed
+    work = made(store(), person, work_id, checklist)
     return class_report(
         work.review,
         checklist,

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from records.classroom.class_answers import ClassAnswers, ClassSlot, Submission
 from records.classroom.class_values import AssignmentRecord
-from records.classroom.class_work import answers_of
+from records.classroom.class_work import answers_of, answers_to_report
 from records.identity.people import Person
 from records.key.panel_keys import panel_keys
 from records.store import Store
@@ -86,10 +86,18 @@ def reviewed(
     store: Store, person: Person, assignment_id: str, checklist: Checklist, *, with_names: bool = False
 ) -> ReviewedWork:
     """Read and review what a class handed in to one assignment. Raises NotFound, NotAllowed."""
-    answers = answers_of(store, person, assignment_id, with_names=with_names)
+    return _reviewed(store, person, checklist, answers_of(store, person, assignment_id, with_names=with_names))
+
+
+def reviewed_to_report(store: Store, person: Person, assignment_id: str, checklist: Checklist) -> ReviewedWork:
+    """The same with names, for a report; the audit log then tells that it was made. Raises NotFound, NotAllowed."""
+    return _reviewed(store, person, checklist, answers_to_report(store, person, assignment_id))
+
+
+def _reviewed(store: Store, person: Person, checklist: Checklist, answers: ClassAnswers) -> ReviewedWork:
     slots = {str(slot.slot): slot for slot in answers.slots if slot.repeats is None and slot.key is not None}
     keys = {photo: slot.key for photo, slot in slots.items() if slot.key is not None}
-    panel = _panel(checklist, keys, panel_keys(store, person, assignment_id))
+    panel = _panel(checklist, keys, panel_keys(store, person, answers.assignment.id))
     key = key_table(checklist, keys, disputed={} if panel is None else panel.disputed)
     work, points = _work(answers, key, slots, checklist)
     review = review_class(work, points=points, expert_agreement=None if panel is None else expert_shares(panel, key))

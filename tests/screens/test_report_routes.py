@@ -16,6 +16,7 @@ from review_scene import Handed, all_handed_in, simulated_class
 from set_scene import data_folder
 from starlette.applications import Starlette
 
+from records.auditing.audit import AuditEntry, Outcome, last_entries
 from records.identity import accounts
 from records.identity.people import Person, Role
 from records.identity.sessions import begin_session
@@ -125,6 +126,29 @@ def test_names_come_into_a_report_only_where_asked_for(handed: Handed) -> None:
     handle = handed.made.students[0].handle
     assert handle not in here.get(path(handed, "csv")).text
     assert handle in here.get(f"{path(handed, 'csv')}?names=1").text
+
+
+@pytest.mark.parametrize("ending", ["pdf", "xlsx", "csv"])
+def test_a_report_with_names_is_written_down_by_ids_and_one_without_is_not(handed: Handed, ending: str) -> None:
+    def lines() -> list[AuditEntry]:
+        with data.store().reading() as session:
+            return [one for one in last_entries(session, 1000) if one.action == "report_with_names"]
+
+    here = at_this_computer()
+    here.get(path(handed, ending))
+    assert lines() == []
+    here.get(f"{path(handed, ending)}?names=1")
+    [line] = lines()
+    assert (line.actor_id, line.object_id, line.outcome) == (data.me().id, handed.made.work.id, Outcome.DONE)
+
+
+def test_a_stranger_s_wish_for_names_is_written_down_as_refused(handed: Handed) -> None:
+    accounts.first_account(data.store(), handle="heron", password=PASSWORD)
+    other = someone_else(data.store(), Role.INSTRUCTOR)
+    assert signed_in(other).get(f"{path(handed, 'csv')}?names=1").status_code == 404
+    with data.store().reading() as session:
+        [line] = last_entries(session, 1)
+    assert (line.actor_id, line.object_id, line.outcome) == (other.id, handed.made.work.id, Outcome.REFUSED)
 
 
 def test_a_handle_or_a_title_that_is_a_formula_stays_text(handed: Handed) -> None:
