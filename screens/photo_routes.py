@@ -12,7 +12,7 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Route
 
-from records.errors import NotSignedIn, RecordsError
+from records.errors import NotSignedIn, RecordsError, StorageFault
 from records.identity.people import Person
 from screens import data, pictures
 from screens.door.cookies import MARK, SESSION, cookies_of
@@ -21,6 +21,7 @@ from screens.uploads import drafts
 
 #: For whatever is sent to one person only; nothing between the program and the page may keep it.
 PRIVATE = {"Cache-Control": "private, no-store", "X-Content-Type-Options": "nosniff"}
+RETRY_AFTER_SECONDS = 5
 
 
 def who_asks(request: Request) -> Person:
@@ -35,7 +36,10 @@ def who_asks(request: Request) -> Person:
 async def guarded(
     request: Request, read: Callable[[Person], bytes], *, kind: str = "image/jpeg", download: str | None = None
 ) -> Response:
-    """What `read` gives for whoever asks; 401 for nobody, and one answer for "never was", "withdrawn" and "not yours".
+    """What `read` gives for whoever asks.
+
+    401 for nobody, 404 alike for "never was", "withdrawn" and "not yours", and 503 where the records or the disk do not
+    answer: what is only away must not look as if it were gone.
 
     Parameters
     ----------
@@ -53,10 +57,21 @@ async def guarded(
         found = await run_in_threadpool(lambda: read(who_asks(request)))
     except NotSignedIn:
         return PlainTextResponse("Open the program's page and sign in first.", status_code=401, headers=PRIVATE)
+    except (StorageFault, OSError):
+        return away()
     except (RecordsError, KeyError):
         # The address must not tell which it was.
         return PlainTextResponse("This is not available.", status_code=404, headers=PRIVATE)
     return Response(found, media_type=kind, headers=headers)
+
+
+def away() -> Response:
+    """What a route answers while the records or the disk below them do not; it names no folder and no server."""
+    return PlainTextResponse(
+        "The records cannot be reached just now. Please try again in a moment.",
+        status_code=503,
+        headers={**PRIVATE, "Retry-After": str(RETRY_AFTER_SECONDS)},
+    )
 
 
 async def _photo(request: Request) -> Response:

@@ -7,7 +7,7 @@ from starlette.requests import Request
 from starlette.responses import PlainTextResponse, Response
 from starlette.routing import Route
 
-from records.errors import InvalidRecord, RecordsError, TooManyTries
+from records.errors import InvalidRecord, RecordsError, StorageFault, TooManyTries
 from records.identity.sessions import Holder, SignedIn, holder, sign_out
 from records.store import Store
 from screens import data
@@ -26,12 +26,16 @@ def page_route(path: str, page: Page, methods: tuple[str, ...] = ("GET", "POST")
     async def answer(request: Request) -> Response:
         try:
             store = await run_in_threadpool(data.store)
-            sent = await read_form(request, store) if request.method == "POST" else None
+            try:
+                sent = await read_form(request, store) if request.method == "POST" else None
+            except FormRefused as refused:
+                back = path if "GET" in methods else "/sign-in"
+                return await run_in_threadpool(
+                    draw, request, store, "refused", status=403, fault=str(refused), back=back
+                )
             return await run_in_threadpool(page, request, store, sent)
-        except FormRefused as refused:
-            back = path if "GET" in methods else "/sign-in"
-            return await run_in_threadpool(draw, request, store, "refused", status=403, fault=str(refused), back=back)
         except RecordsError as error:
+            # A refusal of a form needs the installation's secret too, which an unreachable database does not give.
             return PlainTextResponse(str(error), status_code=503)
 
     return Route(path, answer, methods=list(methods))
@@ -39,6 +43,8 @@ def page_route(path: str, page: Page, methods: tuple[str, ...] = ("GET", "POST")
 
 def status_of(error: RecordsError) -> int:
     """The HTTP status under which a page says what went wrong."""
+    if isinstance(error, StorageFault):
+        return 503
     return 429 if isinstance(error, TooManyTries) else 400
 
 

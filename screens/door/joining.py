@@ -47,7 +47,7 @@ def ticket(request: Request, store: Store, sent: Fields | None) -> Response:
     try:
         came = identities.come_in(store, sent.get("ticket", ""))
     except RecordsError as error:
-        return draw(request, store, "refused", status=400, fault=str(error), back="/sign-in")
+        return draw(request, store, "refused", status=status_of(error), fault=str(error), back="/sign-in")
     if isinstance(came, Newcomer):
         return draw(request, store, "newcomer", ticket=came.ticket, code="", handle="")
     return enter(request, store, came)

@@ -5,7 +5,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from records.errors import RecordsError
+from records.errors import RecordsError, StorageFault
 from records.identity import accounts, sessions
 from records.settings import read_settings
 from records.store import Store
@@ -54,7 +54,9 @@ def first_account(request: Request, store: Store, sent: Fields | None) -> Respon
         password = same_twice(sent)
         signed_in = accounts.first_account(store, handle=handle, password=password, alone_open=alone)
     except RecordsError as error:
-        return draw(request, store, "first_account", status=400, fault=str(error), handle=handle, alone=alone)
+        return draw(
+            request, store, "first_account", status=status_of(error), fault=str(error), handle=handle, alone=alone
+        )
     return enter(request, store, signed_in)
 
 
@@ -81,7 +83,8 @@ def alone(request: Request, store: Store, sent: Fields | None) -> Response:
     try:
         return enter(request, store, sessions.work_alone(store))
     except RecordsError as error:
-        return draw(request, store, "refused", status=403, fault=str(error), back="/sign-in")
+        status = 503 if isinstance(error, StorageFault) else 403
+        return draw(request, store, "refused", status=status, fault=str(error), back="/sign-in")
 
 
 _ELSEWHERE = "Working without an account is for whoever sits at the computer on which this program runs."
