@@ -9,6 +9,7 @@ from sqlalchemy.orm import Session
 from records.access import instructed_class, part_in
 from records.auditing.audit import append
 from records.classroom.class_values import ClassRecord, MemberRecord, Part
+from records.classroom.membership import add_member
 from records.errors import InvalidRecord, NotFound
 from records.identity.handles import folded
 from records.identity.people import Person, Role
@@ -16,6 +17,7 @@ from records.models import AssignmentRow, ClassRow, MemberRow, PersonRow, RoleRo
 from records.rights import Right, service
 from records.store import Store
 from records.wording import required_text
+from rubric.natural_order import natural
 
 #: Longer than any course needs its students' work.
 LONGEST_DAYS = 3 * 366
@@ -41,7 +43,7 @@ def new_class(store: Store, person: Person, *, title: str, keep_until: date) -> 
         row = ClassRow(id=secrets.token_hex(16), title=named, made_by=person.id, made_at=store.now(), keep_until=last)
         session.add(row)
         session.flush()
-        session.add(_member(store, row.id, person.id, Part.INSTRUCTOR))
+        add_member(session, row.id, person.id, Part.INSTRUCTOR.value, at=store.now())
         append(store, session, actor_id=person.id, action="new_class", object_id=row.id)
         session.flush()
         return class_record(session, row)
@@ -54,10 +56,6 @@ def _kept_until(store: Store, day: date) -> date:
             f"A class's work is kept until a day between today and {LONGEST_DAYS} days from now, got {day}."
         )
     return day
-
-
-def _member(store: Store, class_id: str, person_id: str, part: Part) -> MemberRow:
-    return MemberRow(class_id=class_id, person_id=person_id, part=part.value, joined_at=store.now())
 
 
 @service(Right.RUN_CLASS)
@@ -114,11 +112,10 @@ def members(store: Store, person: Person, class_id: str) -> tuple[MemberRecord, 
         select(MemberRow, PersonRow.handle)
         .join(PersonRow, PersonRow.id == MemberRow.person_id)
         .where(MemberRow.class_id == class_id, MemberRow.left_at.is_(None))
-        .order_by(MemberRow.part, PersonRow.handle)
     )
     with store.reading() as session:
         instructed_class(session, person, class_id)
-        return tuple(
+        found = [
             MemberRecord(
                 person_id=row.person_id,
                 handle=handle,
@@ -127,7 +124,8 @@ def members(store: Store, person: Person, class_id: str) -> tuple[MemberRecord, 
                 left_at=row.left_at,
             )
             for row, handle in session.execute(there)
-        )
+        ]
+        return tuple(sorted(found, key=lambda one: (one.part, natural(one.handle))))
 
 
 @service(Right.RUN_CLASS)
@@ -145,7 +143,7 @@ def add_instructor(store: Store, person: Person, class_id: str, *, handle: str) 
         other_id = _instructor_called(session, handle)
         row = session.get(MemberRow, (class_id, other_id))
         if row is None:
-            session.add(_member(store, class_id, other_id, Part.INSTRUCTOR))
+            add_member(session, class_id, other_id, Part.INSTRUCTOR.value, at=store.now())
         elif row.part == Part.STUDENT:
             raise InvalidRecord("Whoever has been a student of this class cannot run it as well.")
         else:
@@ -226,10 +224,10 @@ def class_record(session: Session, row: ClassRow) -> ClassRecord:
 
 
 def labels_in(session: Session, class_id: str) -> dict[str, str]:
-    """Person id -> "Student 1" and so on, in the order of joining; who left keeps the number, so that none moves up."""
+    """Person id -> "Student 1" and so on, by the number that each was given on joining and that nobody else is given."""
     joined = (
-        select(MemberRow.person_id)
+        select(MemberRow.person_id, MemberRow.number)
         .where(MemberRow.class_id == class_id, MemberRow.part == Part.STUDENT.value)
-        .order_by(MemberRow.joined_at, MemberRow.person_id)
+        .order_by(MemberRow.number, MemberRow.joined_at, MemberRow.person_id)
     )
-    return {person_id: f"Student {number}" for number, person_id in enumerate(session.scalars(joined), start=1)}
+    return {person_id: f"Student {number}" for person_id, number in session.execute(joined)}

@@ -16,6 +16,7 @@ from records.attempt.attempts import begun
 from records.auditing.audit import append
 from records.classroom.class_values import KeyRule, Part
 from records.classroom.example_values import HANDLE, MADE, ExampleClass, ExamplePhoto, ExampleWords, ExampleWork
+from records.classroom.membership import add_member
 from records.errors import InvalidRecord
 from records.identity.people import Person, Role, add_person
 from records.models import (
@@ -159,7 +160,7 @@ def _given(
     )
     session.add(group)
     session.flush()
-    session.add(MemberRow(class_id=group.id, person_id=person.id, part=Part.INSTRUCTOR.value, joined_at=store.now()))
+    add_member(session, group.id, person.id, Part.INSTRUCTOR.value, at=store.now())
     work = AssignmentRow(
         id=secrets.token_hex(16),
         class_id=group.id,
@@ -180,8 +181,7 @@ def _given(
 def _invented(store: Store, session: Session, person: Person, class_id: str, number: int) -> Person:
     handle = f"{HANDLE} {number:02} ({class_id[:6]})"
     one = add_person(store, session, handle, frozenset({Role.STUDENT}), given_by=person.id)
-    joined = store.now() + timedelta(milliseconds=number)  # labels number students in the order of joining
-    session.add(MemberRow(class_id=class_id, person_id=one.id, part=Part.STUDENT.value, joined_at=joined))
+    add_member(session, class_id, one.id, Part.STUDENT.value, at=store.now())
     return one
 
 

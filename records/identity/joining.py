@@ -13,6 +13,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from records.auditing.audit import Outcome, append
+from records.classroom.membership import STUDENT, add_member, come_back_as_student
 from records.errors import InvalidRecord, NotAllowed, NotFound, SignInRefused
 from records.identity import limits, passwords
 from records.identity.account_rows import accounts_exist, add_account, free_person
@@ -233,10 +234,8 @@ def enter_class(store: Store, session: Session, person_id: str, code: str) -> Jo
         return None
     member = session.get(MemberRow, (found.id, person_id), with_for_update=True)
     if member is None:
-        row = MemberRow(class_id=found.id, person_id=person_id, part="student", joined_at=store.now(), left_at=None)
-        session.add(row)
+        add_member(session, found.id, person_id, STUDENT, at=store.now())
     elif member.left_at is not None:
-        member.left_at, member.joined_at, member.part = None, store.now(), "student"
-    session.flush()
+        come_back_as_student(session, member, at=store.now())
     append(store, session, actor_id=person_id, action="join_class", object_id=found.id)
     return Joined(class_id=found.id, title=found.title)

@@ -16,6 +16,7 @@ from records.identity.sessions import end_sessions
 from records.models import AccountRow, IdentityRow, MemberRow, PersonRow, RoleRow, SessionRow
 from records.rights import Right, service
 from records.store import Store
+from rubric.natural_order import natural
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -92,16 +93,14 @@ def _entries(session: Session, only: frozenset[str] | None) -> tuple[PersonEntry
         .outerjoin(AccountRow, AccountRow.person_id == PersonRow.id)
         .outerjoin(last_in, last_in.c.person_id == PersonRow.id)
         .where(PersonRow.erased_at.is_(None), PersonRow.handle != LOCAL_HANDLE, can_come_in)
-        .order_by(PersonRow.handle)
     )
     if only is not None:
         wanted = wanted.where(PersonRow.id.in_(only))
     held: dict[str, set[Role]] = {}
     for person_id, role in session.execute(select(RoleRow.person_id, RoleRow.role)):
         held.setdefault(person_id, set()).add(Role(role))
-    return tuple(
-        _entry(row, account, frozenset(held.get(row.id, ())), at) for row, account, at in session.execute(wanted)
-    )
+    found = [_entry(row, account, frozenset(held.get(row.id, ())), at) for row, account, at in session.execute(wanted)]
+    return tuple(sorted(found, key=lambda one: natural(one.handle)))
 
 
 def _entry(row: PersonRow, account: AccountRow | None, roles: frozenset[Role], at: datetime | None) -> PersonEntry:

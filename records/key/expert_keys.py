@@ -23,6 +23,7 @@ from records.store import Store
 from records.teaching_sets.rows import version_row
 from records.teaching_sets.values import State, is_removed, places
 from rubric.answers import ReferenceKey
+from rubric.natural_order import natural
 from rubric.scoring import key_from_json
 from vision.landmark_files import landmarks_from_json
 from vision.landmarks import LandmarkSet
@@ -207,8 +208,8 @@ def _seen_by(session: Session, person: Person, photo_id: str) -> ExpertKeys:
         select(ExpertKeyRow, PersonRow.handle)
         .join(PersonRow, PersonRow.id == ExpertKeyRow.expert_id)
         .where(ExpertKeyRow.photo_id == photo_id)
-        .order_by(PersonRow.handle)
     ).all()
+    found = sorted(found, key=lambda one: natural(one[1]))
     mine = next((_record_of(row, handle) for row, handle in found if row.expert_id == person.id), None)
     opened = mine is None and _has_opened(session, person, photo_id)
     shown = mine is not None or opened

@@ -10,7 +10,7 @@ from records.models.sets import VersionRow
 
 
 class ClassRow(Base):
-    """A class; its work is erased after `keep_until`."""
+    """A class; its work is erased after `keep_until`. `last_number` is the highest that a student of it was ever given."""
 
     __tablename__ = "class_group"
 
@@ -20,10 +20,11 @@ class ClassRow(Base):
     made_at: Mapped[datetime]
     keep_until: Mapped[date]
     erased_at: Mapped[datetime | None]
+    last_number: Mapped[int] = mapped_column(default=0, server_default="0")
 
 
 class MemberRow(Base):
-    """Someone's place in a class."""
+    """Someone's place in a class; a student's number (from 1) lasts, an instructor has none (0)."""
 
     __tablename__ = "class_member"
     __table_args__ = (CheckConstraint("part IN ('instructor', 'student')", name="part"),)
@@ -33,6 +34,7 @@ class MemberRow(Base):
     part: Mapped[Word]
     joined_at: Mapped[datetime]
     left_at: Mapped[datetime | None]
+    number: Mapped[int] = mapped_column(default=0, server_default="0")
 
 
 class JoinCodeRow(Base):

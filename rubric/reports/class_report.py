@@ -5,6 +5,7 @@ from datetime import date
 import numpy as np
 
 from rubric.items import Checklist
+from rubric.natural_order import natural
 from rubric.reports.report import Report, ReportTable
 from rubric.reports.tables import (
     NO_NAMES,
@@ -139,7 +140,7 @@ def _agreement(review: ClassReview) -> ReportTable:
 
 
 def _student_angles(review: ClassReview, labels: dict[str, str]) -> ReportTable:
-    biases = sorted(review.student_angles, key=lambda one: (labels[one.student or ""], one.measure))
+    biases = sorted(review.student_angles, key=lambda one: (natural(labels[one.student or ""]), one.measure))
     return bias_table("Angles by student", biases, [labels[one.student or ""] for one in biases])
 
 
@@ -152,17 +153,16 @@ def _students_table(review: ClassReview, labels: dict[str, str]) -> ReportTable:
         number("over-claimed", "%"),
         number("can't tell where the key can", "%"),
     )
+    # By label, so that the order of the class list does not show who is who.
     rows = tuple(
-        sorted(  # by label, so that the order of the class list does not show who is who
-            (
-                labels[one.student],
-                one.answered,
-                one.asked,
-                *share_cells(one.agrees),
-                percent(one.over_claimed.value),
-                percent(one.under_claimed.value),
-            )
-            for one in review.students
+        (
+            labels[one.student],
+            one.answered,
+            one.asked,
+            *share_cells(one.agrees),
+            percent(one.over_claimed.value),
+            percent(one.under_claimed.value),
         )
+        for one in sorted(review.students, key=lambda one: natural(labels[one.student]))
     )
     return ReportTable(title="Students", columns=columns, rows=rows, note="In no order of merit.")

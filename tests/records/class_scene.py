@@ -9,10 +9,10 @@ from records.attempt.attempts import AttemptRecord, save_points, save_sheet
 from records.attempt.handing_in import HandedIn, hand_in
 from records.classroom import assignments, class_work, classes
 from records.classroom.class_values import AssignmentRecord, ClassRecord
+from records.classroom.membership import add_member
 from records.consent.consents import Scope
 from records.identity.people import Person, Role
 from records.key.keys import set_key
-from records.models import MemberRow
 from records.photo.photos import PhotoRecord
 from records.teaching_sets import VersionRecord
 
@@ -40,7 +40,7 @@ def published_set(scene: Scene, photos: list[PhotoRecord]) -> VersionRecord:
 def join(scene: Scene, class_id: str, person: Person, part: str = "student") -> Person:
     """Someone's place in the class, as joining by a code leaves it."""
     with scene.store.writing() as session:
-        session.add(MemberRow(class_id=class_id, person_id=person.id, part=part, joined_at=scene.clock()))
+        add_member(session, class_id, person.id, part, at=scene.clock())
     return person
 
 

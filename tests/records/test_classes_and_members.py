@@ -3,13 +3,16 @@
 from datetime import timedelta
 
 import pytest
-from class_scene import a_class, join
+from class_scene import ClassScene, a_class, join
 from records_scene import Scene, is_one_sentence, someone_else
 
 from records.classroom import assignments, class_work, classes, reviews
 from records.classroom.class_values import Part
+from records.classroom.membership import add_member
+from records.consent.own_data import erase_own_data
 from records.errors import InvalidRecord, NotAllowed, NotFound
-from records.identity.people import Role
+from records.identity.joining import join_class, make_join_code
+from records.identity.people import Role, add_person
 
 
 def test_whoever_makes_a_class_runs_it_and_students_see_it_as_theirs(scene: Scene) -> None:
@@ -76,6 +79,40 @@ def test_a_removed_student_is_out_and_the_only_instructor_stays(scene: Scene) ->
             call()
     with pytest.raises(NotFound):
         classes.leave(scene.store, made.students[0], made.group.id)
+
+
+def test_a_number_lasts_through_erasing_and_coming_back_and_nobody_is_given_it_again(scene: Scene) -> None:
+    made = a_class(scene, n_students=3)
+    first, second, third = made.students
+    for student in made.students:
+        made.do(student, 1)
+    code = make_join_code(scene.store, made.instructor, made.group.id).code
+    classes.leave(scene.store, second, made.group.id)
+    scene.clock.turn(days=1)
+    join_class(scene.store, second, code)
+    assert labels(made) == {first.id: "Student 1", second.id: "Student 2", third.id: "Student 3"}
+    erase_own_data(scene.store, first)
+    erase_own_data(scene.store, third)
+    newcomer = someone_else(scene.store, Role.STUDENT)
+    join_class(scene.store, newcomer, code)
+    made.do(newcomer, 1)
+    assert labels(made) == {second.id: "Student 2", newcomer.id: "Student 4"}
+
+
+def labels(made: ClassScene) -> dict[str | None, str]:
+    store = made.scene.store
+    answers = class_work.answers_of(store, made.instructor, made.work.id, with_names=True)
+    return {one.person_id: one.label for one in answers.students}
+
+
+def test_members_are_listed_in_the_order_in_which_people_read_numbers(scene: Scene) -> None:
+    made = a_class(scene, n_students=0)
+    with scene.store.writing() as session:
+        for number in (10, 2, 1, 11):
+            student = add_person(scene.store, session, f"heron {number}", frozenset({Role.STUDENT}))
+            add_member(session, made.group.id, student.id, "student", at=scene.clock())
+    listed = classes.members(scene.store, made.instructor, made.group.id)
+    assert [one.handle for one in listed[1:]] == ["heron 1", "heron 2", "heron 10", "heron 11"]
 
 
 def test_labels_stay_with_their_students_whoever_leaves(scene: Scene) -> None:

@@ -285,3 +285,51 @@ def test_a_database_of_the_previous_version_keeps_all_its_rows_and_whoever_was_t
         assert local_person(store).roles == frozenset(Role)
     finally:
         store.close()
+
+
+def test_students_of_a_class_from_before_are_numbered_in_the_order_of_joining(tmp_path: Path) -> None:
+    engine = engine_for(URL.create("sqlite", database=str(tmp_path / DATABASE_NAME)), 10)
+    with engine.execution_options(takes_write_lock=True).begin() as connection:
+        command.upgrade(config(connection), "0004")
+        connection.execute(text("INSERT INTO person (id, handle, created_at) VALUES ('a', 'otter', '2030-01-01')"))
+        for class_id in ("x", "y", "z"):
+            connection.execute(
+                text(
+                    "INSERT INTO class_group (id, title, made_by, made_at, keep_until) "
+                    f"VALUES ('{class_id}', 't', 'a', '2030-01-01', '2031-01-01')"
+                )
+            )
+        for person_id, class_id, part, day in (
+            ("i", "x", "instructor", 1),
+            ("d", "x", "student", 4),
+            ("b", "x", "student", 2),
+            ("c", "x", "student", 2),
+            ("d", "y", "student", 3),
+            ("i", "z", "instructor", 1),
+        ):
+            connection.execute(
+                text(f"INSERT OR IGNORE INTO person (id, handle, created_at) VALUES ('{person_id}', '{person_id}', 1)")
+            )
+            connection.execute(
+                text(
+                    "INSERT INTO class_member (class_id, person_id, part, joined_at) "
+                    f"VALUES ('{class_id}', '{person_id}', '{part}', '2030-01-0{day}')"
+                )
+            )
+    engine.dispose()
+    store = Store.open(tmp_path)
+    try:
+        with store.reading() as session:
+            numbered = session.execute(text("SELECT class_id, person_id, number FROM class_member")).all()
+            last = session.execute(text("SELECT id, last_number FROM class_group")).all()
+        assert set(numbered) == {
+            ("x", "i", 0),
+            ("x", "b", 1),
+            ("x", "c", 2),
+            ("x", "d", 3),
+            ("y", "d", 1),
+            ("z", "i", 0),
+        }
+        assert dict(map(tuple, last)) == {"x": 3, "y": 1, "z": 0}
+    finally:
+        store.close()

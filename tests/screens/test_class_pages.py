@@ -16,8 +16,8 @@ from records.attempt.own_sigma import own_sigma_for
 from records.auditing.audit import check_chain
 from records.classroom import assignments, class_work, classes, reviews
 from records.classroom.class_values import KeyRule, SlotState
+from records.classroom.membership import add_member
 from records.identity.people import Person, Role, add_person
-from records.models import MemberRow
 from rubric.checklist import shipped_checklist
 from screens import data
 from screens.review.reading_order import Sorted, readings
@@ -73,8 +73,7 @@ def a_school(instructor: Person, *students: Person) -> School:
     group = classes.new_class(store, instructor, title="Linden Room", keep_until=until)
     with store.writing() as session:
         for number, one in enumerate(students):
-            joined = store.now() + timedelta(seconds=number)
-            session.add(MemberRow(class_id=group.id, person_id=one.id, part="student", joined_at=joined))
+            add_member(session, group.id, one.id, "student", at=store.now() + timedelta(seconds=number))
     version_id = publish(store, a_person(*Role), photos)
     return School(instructor=instructor, class_id=group.id, version_id=version_id, photos=tuple(photos), code="")
 
@@ -231,9 +230,7 @@ def test_a_student_cannot_open_the_pages_of_whoever_runs_the_class() -> None:
     school, work = as_student()
     other = a_person(Role.STUDENT)
     with data.store().writing() as session:
-        session.add(
-            MemberRow(class_id=school.class_id, person_id=other.id, part="student", joined_at=data.store().now())
-        )
+        add_member(session, school.class_id, other.id, "student", at=data.store().now())
     done = works(data.store(), school, other, work, 1)
     for name, query in (
         ("class", {"id": school.class_id}),
