@@ -8,7 +8,7 @@ import hashlib
 import secrets
 from dataclasses import dataclass, replace
 from datetime import date, datetime
-from tempfile import SpooledTemporaryFile
+from tempfile import SpooledTemporaryFile, gettempdir
 from typing import BinaryIO, cast
 
 from sqlalchemy import select
@@ -20,10 +20,10 @@ from records.bundles.form import BundledPhoto, CarriedConsent, Contents, LeftOut
 from records.bundles.opening import opened
 from records.bundles.packing import write_bundle
 from records.consent.consents import Kind, Scope, refusal
-from records.errors import BundleRefused, InvalidRecord, NotFound
+from records.errors import BundleRefused, InvalidRecord, NotFound, StorageFault
 from records.identity.people import Person
 from records.models import BundleRow, ConsentRow, SetPhotoRow, VersionRow
-from records.photo.photo_files import StoredFile
+from records.photo.photo_files import StoredFile, reason
 from records.photo.pictures import files_of, there
 from records.rights import Right, service
 from records.store import Store
@@ -222,14 +222,18 @@ def _carried(consent: ConsentRow) -> CarriedConsent:
 def _hash(store: Store, found: _Found, *, to_check: bool = False) -> str:
     """The hash of the zip, made and read once through; `to_check` sees that whoever gets it can take it in."""
     digest = hashlib.sha256()
-    with SpooledTemporaryFile(max_size=_IN_MEMORY) as file:
-        to = cast(BinaryIO, file)
-        write_bundle(found.contents, lambda place: store.files.read(found.files[place]), to)
-        if to_check:
-            _check_readable(to, store.today())
-        to.seek(0)
-        while piece := to.read(_CHUNK):
-            digest.update(piece)
+    try:
+        with SpooledTemporaryFile(max_size=_IN_MEMORY) as file:
+            to = cast(BinaryIO, file)
+            write_bundle(found.contents, lambda place: store.files.read(found.files[place]), to)
+            if to_check:
+                _check_readable(to, store.today())
+            to.seek(0)
+            while piece := to.read(_CHUNK):
+                digest.update(piece)
+    except OSError as error:
+        # A large one waits in the folder for temporary files, which may lie on another disk than the records.
+        raise StorageFault(f"The bundle could not be made in {gettempdir()}: {reason(error)}.") from error
     return digest.hexdigest()
 
 

@@ -17,7 +17,7 @@ _SENTENCES = {
     sqlite3.SQLITE_READONLY: "The data folder cannot be written, so nothing was saved; please check its permissions.",
     sqlite3.SQLITE_PERM: "The data folder cannot be written, so nothing was saved; please check its permissions.",
     sqlite3.SQLITE_CANTOPEN: "The records cannot be opened; please check that the data folder is there and writable.",
-    sqlite3.SQLITE_IOERR: "The disk did not take or give the records, so nothing was saved; please check the disk.",
+    sqlite3.SQLITE_IOERR: "The disk did not take or give the records, so nothing was saved; please check its space and health.",
     sqlite3.SQLITE_CORRUPT: "The file of the records is damaged; please restore it from a backup.",
     sqlite3.SQLITE_NOTADB: "The file of the records is not one of this program's; please restore it from a backup.",
 }
