@@ -33,6 +33,7 @@ class Right(StrEnum):
     WRITE_KEY = "write a reference key"
     BUILD_SET = "build a teaching set"
     SHARE_SET = "share a teaching set"
+    PRINT_SET = "print a teaching set"
     JOIN_CLASS = "join a class"
     RUN_CLASS = "run a class"
     REVIEW = "review work"
@@ -56,6 +57,7 @@ WHO_MAY: Mapping[Right, frozenset[Role]] = MappingProxyType(
         Right.WRITE_KEY: _TEACHERS,
         Right.BUILD_SET: _EDUCATOR,
         Right.SHARE_SET: _EDUCATOR,
+        Right.PRINT_SET: _TEACHERS,
         Right.JOIN_CLASS: _EVERYONE,
         Right.RUN_CLASS: frozenset({Role.INSTRUCTOR}),
         Right.REVIEW: frozenset({Role.INSTRUCTOR}),

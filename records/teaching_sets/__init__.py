@@ -8,6 +8,7 @@
     publish(store, person, version_id, *, expected_revision, checklist_version) -> VersionRecord     NotReady.faults
     new_draft(store, person, set_id) ; retire(store, person, version_id)
     published_versions(store, person) ; published_version(store, person, version_id)       for whoever runs a class
+    sheet_to_print(store, person, version_id) -> SheetToPrint(version, keys)    for paper; whoever runs a class that has it, too
     frozen_keys(store, person, version_id) -> {photo id: FrozenKey(key, landmarks)} ; seal_holds(...) -> bool | None
 
 Within a transaction: hindrances_to_giving(store, version_row, class_id), refused_in_class(store, photo_row, class_id),
@@ -25,6 +26,7 @@ from records.teaching_sets.drafts import (
     set_note,
     set_notes,
 )
+from records.teaching_sets.printing import SheetToPrint, sheet_to_print
 from records.teaching_sets.publishing import (
     hindrances,
     hindrances_to_giving,
@@ -57,6 +59,7 @@ __all__ = [
     "FrozenKey",
     "SetPhoto",
     "SetRecord",
+    "SheetToPrint",
     "State",
     "VersionLine",
     "VersionRecord",
@@ -84,4 +87,5 @@ __all__ = [
     "set_difficulty",
     "set_note",
     "set_notes",
+    "sheet_to_print",
 ]

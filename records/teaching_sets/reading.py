@@ -73,9 +73,13 @@ def published_version(store: Store, person: Person, version_id: str) -> VersionR
 def frozen_keys(store: Store, person: Person, version_id: str) -> Mapping[str, FrozenKey]:
     """Photo id -> the key that a published version holds, removed photos left out. Raises NotFound."""
     with store.reading() as session:
-        row = version_row(session, version_id)
-        found = {place.photo_id: frozen_key(place) for place in row.photos if not is_removed(place)}
-        return MappingProxyType({photo_id: key for photo_id, key in found.items() if key is not None})
+        return keys_in(version_row(session, version_id))
+
+
+def keys_in(row: VersionRow) -> Mapping[str, FrozenKey]:
+    """Photo id -> key of a version, within a transaction."""
+    found = {place.photo_id: frozen_key(place) for place in row.photos if not is_removed(place)}
+    return MappingProxyType({photo_id: key for photo_id, key in found.items() if key is not None})
 
 
 @service(Right.BUILD_SET)

@@ -14,7 +14,9 @@ from screens.classes import pieces as class_look
 from screens.classes.naming import names_shown, names_switch
 from screens.classes.words import KEY_RULES_INSIDE, ORDERS, STATES, moment
 from screens.data import checklist, me, store
+from screens.language import _
 from screens.review.reading_order import Reading, Sorted, readings
+from screens.sets import sharing as set_sharing
 from screens.to_top import to_top
 
 #: How many pieces of work the list shows at once; the rest follows as these are done.
@@ -85,6 +87,8 @@ def _buttons(work: AssignmentRecord) -> None:
             st.rerun()
         with st.popover("Due date"):
             _due(work)
+        with st.popover(_("On paper")):
+            set_sharing.worksheets(work.version_id)
 
 
 def _due(work: AssignmentRecord) -> None:

@@ -29,7 +29,7 @@ def show(version: VersionRecord) -> None:
                 st.text(version.notes)
         with st.container(border=True):
             st.subheader("On paper")
-            set_sharing.worksheets(version)
+            set_sharing.worksheets(version.id)
         with st.container(border=True):
             st.subheader("Report")
             look.quiet("The keys, where experts part, and how far those agree whose readings you may see.")

@@ -46,15 +46,15 @@ def _make(version: VersionRecord, n_photos: int) -> None:
                 st.error(str(refused))
 
 
-def worksheets(version: VersionRecord) -> None:
+def worksheets(version_id: str) -> None:
     """The two PDFs."""
     look.quiet(
         "One page a photo, A4. Only photos whose consent covers printed material are printed; the others are listed."
     )
     row = st.container(horizontal=True)
     with row:
-        look.download(f"/set-worksheets/{version.id}/blank.pdf", "Worksheet to fill in (PDF)")
-        look.download(f"/set-worksheets/{version.id}/key.pdf", "With the reference key (PDF)")
+        look.download(f"/set-worksheets/{version_id}/blank.pdf", "Worksheet to fill in (PDF)")
+        look.download(f"/set-worksheets/{version_id}/key.pdf", "With the reference key (PDF)")
 
 
 def take_in_form() -> None:

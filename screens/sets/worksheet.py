@@ -17,7 +17,7 @@ from records.errors import ConsentRefused, InvalidRecord
 from records.identity.people import Person
 from records.photo.photos import read_bytes
 from records.store import Store
-from records.teaching_sets import FrozenKey, SetPhoto, State, VersionRecord, frozen_keys, get_version
+from records.teaching_sets import FrozenKey, SetPhoto, State, VersionRecord, sheet_to_print
 from rubric.items import Item
 from rubric.words import ANSWER_WORDS, PHASE_WORDS, SETTLES_WORDS, VIEW_WORDS, sentence
 from screens.data import checklist
@@ -60,16 +60,16 @@ def worksheet_pdf(store: Store, person: Person, version_id: str, *, with_key: bo
     NotFound, NotAllowed, StorageFault
     """
     letters_of_the_font()
-    version = get_version(store, person, version_id)
+    sheet = sheet_to_print(store, person, version_id)
+    version = sheet.version
     if version.state == State.DRAFT:
         raise InvalidRecord("A worksheet is made of a published set.")
     printed, left_out = printable(store, person, version)
     if not printed:
         raise InvalidRecord("No photo of this set has a consent that covers printed material.")
-    keys = frozen_keys(store, person, version_id)
     parts: list[Flowable] = []
     for photo, jpeg in printed:
-        key = keys[str(photo.photo_id)]
+        key = sheet.keys[str(photo.photo_id)]
         parts += _photo_page(version, photo, jpeg, key, with_key=with_key)
         parts.append(PageBreak())
     parts += list(_last_page(version, left_out)) if left_out else []

@@ -258,6 +258,13 @@ def test_the_instructor_s_page_shows_labels_and_counts_what_was_left_out() -> No
     assert first.handle in said(press(test, "Read"))
 
 
+def test_the_instructor_s_page_offers_the_sheets_of_the_set_that_was_given() -> None:
+    school, work, _ = as_instructor()
+    words = said(page("given", work=work))
+    for kind in ("blank", "key"):
+        assert f'href="/set-worksheets/{school.version_id}/{kind}.pdf"' in words
+
+
 def test_reading_begins_where_answers_and_key_are_furthest_apart_and_done_comes_last() -> None:
     school, work, (first, second) = as_instructor()
     store = data.store()

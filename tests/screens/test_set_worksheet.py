@@ -12,6 +12,8 @@ import pytest
 from records_scene import someone_else
 from set_scene import KEY, POINTS, data_folder, draft, keyed_photo, published, samples
 
+from records.classroom import assignments, classes
+from records.classroom.membership import add_member
 from records.consent.consents import NewConsent, Scope
 from records.consent.withdrawal import withdraw
 from records.errors import InvalidRecord, NotAllowed
@@ -105,10 +107,42 @@ def test_a_draft_or_a_set_without_a_printable_photo_makes_no_sheet() -> None:
 
 
 @pytest.mark.parametrize("role", [Role.STUDENT, Role.INSTRUCTOR])
-def test_whoever_does_not_build_sets_gets_no_sheet(role: Role) -> None:
+def test_whoever_does_not_build_sets_and_was_not_given_it_gets_no_sheet(role: Role) -> None:
     version = published(keyed_photo())
     with pytest.raises(NotAllowed):
         worksheet_pdf(data.store(), someone_else(data.store(), role), version.id, with_key=True)
+
+
+def test_an_instructor_prints_what_was_given_to_an_own_class_as_long_as_it_is_an_own_class() -> None:
+    store = data.store()
+    instructor, colleague = someone_else(store, Role.INSTRUCTOR), someone_else(store, Role.INSTRUCTOR)
+    given, other = published(keyed_photo(1), keyed_photo(2, consent())), published(keyed_photo(3))
+    group = classes.new_class(store, instructor, title="Linden Room", keep_until=date.today() + timedelta(days=9))
+    assignments.give(store, instructor, group.id, given.id, title="Week 1")
+    classes.add_instructor(store, instructor, group.id, handle=colleague.handle)
+    student = someone_else(store, Role.STUDENT)
+    with store.writing() as session:
+        add_member(session, group.id, student.id, "student", at=store.now())
+    for with_key in (False, True):
+        assert worksheet_pdf(store, instructor, given.id, with_key=with_key).startswith(b"%PDF-")
+        assert worksheet_pdf(store, colleague, given.id, with_key=with_key).startswith(b"%PDF-")
+        for person, version in ((instructor, other), (someone_else(store, Role.INSTRUCTOR), given), (student, given)):
+            with pytest.raises(NotAllowed):
+                worksheet_pdf(store, person, version.id, with_key=with_key)
+    classes.leave(store, colleague, group.id)
+    with pytest.raises(NotAllowed):
+        worksheet_pdf(store, colleague, given.id, with_key=False)
+
+
+@needs_poppler
+def test_an_instructor_s_sheet_leaves_out_what_may_not_be_printed(tmp_path: Path) -> None:
+    store, instructor = data.store(), someone_else(data.store(), Role.INSTRUCTOR)
+    version = published(keyed_photo(1), keyed_photo(2, consent()))
+    group = classes.new_class(store, instructor, title="Linden Room", keep_until=date.today() + timedelta(days=9))
+    assignments.give(store, instructor, group.id, version.id, title="Week 1")
+    found = pages(worksheet_pdf(store, instructor, version.id, with_key=False), tmp_path)
+    assert len(found) == 2
+    assert "1 of the 2 photos is not printed here" in found[1]
 
 
 def test_letters_that_the_font_lacks_are_shown_as_question_marks_and_break_nothing() -> None:
