@@ -17,8 +17,8 @@ from records.errors import (
     NotAllowed,
     NotFound,
 )
-from records.identity.people import Person
-from records.models import ConsentRow
+from records.identity.people import Person, Role
+from records.models import ClassRow, ConsentRow, MemberRow, RoleRow
 from records.rights import Right, service
 from records.store import Store
 from records.wording import required_text
@@ -174,6 +174,23 @@ def own_consent(session: Session, person: Person, consent_id: str) -> ConsentRow
     if row.recorded_by != person.id:
         raise NotAllowed("This consent was put on record by someone else.")
     return row
+
+
+def oversees(session: Session, person: Person) -> bool:
+    """Whether the person looks after everyone's consents."""
+    held = select(RoleRow.role).where(RoleRow.person_id == person.id, RoleRow.role == Role.EDUCATOR.value)
+    return session.scalar(held) is not None
+
+
+def check_class(session: Session, person: Person, consent: NewConsent | DollDeclaration) -> None:
+    """Return where a consent names no class, or one that the person is in or oversees. Raises NotFound, NotAllowed."""
+    if isinstance(consent, DollDeclaration) or consent.class_id is None:
+        return
+    if session.get(ClassRow, consent.class_id) is None:
+        raise NotFound("There is no such class.")
+    member = session.get(MemberRow, (consent.class_id, person.id))
+    if (member is None or member.left_at is not None) and not oversees(session, person):
+        raise NotAllowed("You are not in this class.")
 
 
 def new_row(store: Store, recorded_by: str | None, consent: NewConsent | DollDeclaration) -> ConsentRow:

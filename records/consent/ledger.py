@@ -13,9 +13,8 @@ from records.consent.consents import ConsentRecord, NewConsent
 from records.consent.ending import Gone
 from records.consent.for_good import delete_files
 from records.consent.withdrawal import LeftBundle, Withdrawal, left_with, withdraw_in
-from records.errors import NotAllowed, NotFound
-from records.identity.people import Person, Role
-from records.models import ClassRow, ConsentRow, MemberRow, PersonRow, PhotoRow, RoleRow, ScanRow
+from records.identity.people import Person
+from records.models import ClassRow, ConsentRow, PersonRow, PhotoRow, ScanRow
 from records.rights import Right, service
 from records.store import Store
 
@@ -79,7 +78,7 @@ def all_consents(store: Store, person: Person) -> tuple[LedgerLine, ...]:
 def expiring(store: Store, person: Person, days: int = SOON_DAYS) -> tuple[LedgerLine, ...]:
     """Those that end within so many days and that this person sees: the own ones, or all for an educator."""
     with store.reading() as session:
-        lines = _lines(store, session, person, own=not _oversees(session, person))
+        lines = _lines(store, session, person, own=not consents.oversees(session, person))
     return tuple(line for line in lines if line.ends_within(days))
 
 
@@ -93,8 +92,7 @@ def put_on_record(store: Store, person: Person, consent: NewConsent) -> ConsentR
         For a class that is not there or that the person is not in.
     """
     with store.writing() as session:
-        if consent.class_id is not None:
-            _own_class(session, person, consent.class_id)
+        consents.check_class(session, person, consent)
         row = consents.new_row(store, person.id, consent)
         session.add(row)
         session.flush()
@@ -124,22 +122,9 @@ def withdraw_any(store: Store, person: Person, consent_id: str) -> Withdrawal:
 def consent_in_charge(session: Session, person: Person, consent_id: str) -> ConsentRow:
     """One of the person's own consents or, for an educator, anybody's. Raises NotFound, NotAllowed."""
     row = session.get(ConsentRow, consent_id)
-    if row is not None and row.recorded_by is not None and _oversees(session, person):
+    if row is not None and row.recorded_by is not None and consents.oversees(session, person):
         return row
     return consents.own_consent(session, person, consent_id)
-
-
-def _oversees(session: Session, person: Person) -> bool:
-    held = select(RoleRow.role).where(RoleRow.person_id == person.id, RoleRow.role == Role.EDUCATOR.value)
-    return session.scalar(held) is not None
-
-
-def _own_class(session: Session, person: Person, class_id: str) -> None:
-    if session.get(ClassRow, class_id) is None:
-        raise NotFound("There is no such class.")
-    member = session.get(MemberRow, (class_id, person.id))
-    if (member is None or member.left_at is not None) and not _oversees(session, person):
-        raise NotAllowed("You are not in this class.")
 
 
 def _lines(store: Store, session: Session, person: Person, *, own: bool) -> tuple[LedgerLine, ...]:

@@ -119,6 +119,7 @@ def _consent_row(
 ) -> ConsentRow:
     if isinstance(consent, str):
         return consents.own_consent(session, person, consent)
+    consents.check_class(session, person, consent)
     row = consents.new_row(store, person.id, consent)
     session.add(row)
     return row

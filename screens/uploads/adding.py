@@ -1,33 +1,23 @@
 """Taking in a photo: what it shows and who agreed, then the crop, and only then anything is stored."""
 
 from dataclasses import dataclass
-from datetime import date, timedelta
 from typing import Any
 
 import streamlit as st
 
-from records.consent.consents import DollDeclaration, NewConsent, Scope
+from records.consent.consents import DollDeclaration, NewConsent
 from records.errors import RecordsError
 from records.photo.photos import add_photo
 from screens import look
 from screens.data import me, store
 from screens.editor import landmark_editor
-from screens.ledger.consent_form_words import FORM_VERSION
 from screens.samples import SCREEN_LONGEST
-from screens.uploads import drafts, standing_consent
+from screens.uploads import consent_fields, drafts, standing_consent
 from vision.errors import UnreadablePhoto
 from vision.images import MAX_BYTES, Photo, crop, encode_jpeg, read_photo, reduced
 from vision.landmarks import LandmarkSet
 
 TYPES = ["jpg", "jpeg", "png", "webp", "tif", "tiff", "heic", "heif"]
-MAX_MONTHS = 24
-
-_SCOPES = {
-    Scope.OWN_PRACTICE: "My own practice on this computer",
-    Scope.OWN_CLASS: "This class",
-    Scope.TEACHING_SETS: "Teaching sets for others",
-    Scope.PRINTED: "Printed or exported material",
-}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -126,47 +116,7 @@ def _people(draft: _Draft) -> NewConsent | str | None:
     if chosen is not None:
         covers = "This consent covers this photo, and faces that must not be shown are covered or outside the crop."
         return chosen if st.checkbox(covers) else None
-    look.notice(
-        "Consent comes first",
-        "It is voluntary, care does not depend on it, and it is not asked in labour nor by the treating clinician alone. The "
-        "adult agrees for their own body and, with parental authority, for the child's image. It says who sees the photo, "
-        "where, until when, that software measures it, that it trains no model, that the measured baby stays recognisable, "
-        "how to withdraw, and what cannot be called back. Your school's form and local law decide.",
-    )
-    shown = st.text_input("Label for who is shown, not a name", max_chars=80, placeholder="for example: pair 3")
-    given_by = st.text_input("Who agreed, in what relation", max_chars=80, placeholder="for example: the adult shown")
-    authority = st.text_input(
-        "For the child: who has authority, in what relation",
-        max_chars=80,
-        placeholder="for example: the adult shown, its parent",
-    )
-    scopes = st.multiselect("Agreed uses", list(_SCOPES), default=[Scope.OWN_PRACTICE], format_func=_SCOPES.__getitem__)
-    faces = st.checkbox("Faces that must not be shown are covered or outside the crop")
-    today = date.today()
-    given = st.date_input("Agreed on", value=today, max_value=today)
-    until = st.date_input(
-        "Agreed until",
-        value=today + timedelta(days=365),
-        min_value=today,
-        max_value=today + timedelta(days=31 * MAX_MONTHS),
-    )
-    signed = st.checkbox("I hold a consent for this photo that says all of the above and covers these uses today.")
-    if not (shown.strip() and given_by.strip() and scopes and signed and faces):
-        return None
-    try:
-        return NewConsent(
-            shown=shown.strip(),
-            given_by=given_by.strip(),
-            authority=authority.strip(),
-            scopes=frozenset(scopes),
-            faces_covered=faces,
-            given_on=given,
-            expires_on=until,
-            form_version=FORM_VERSION,
-        )
-    except RecordsError as refused:
-        st.error(str(refused))
-        return None
+    return consent_fields.ask_and_sign(draft.token, many=False)
 
 
 def _cropped(photo: Photo, box: tuple[float, float, float, float] | None) -> Photo:

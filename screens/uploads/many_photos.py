@@ -10,7 +10,7 @@ from records.photo.photos import list_photos
 from records.teaching_sets import add_photos, get_version
 from screens import look, places
 from screens.data import me, store
-from screens.uploads import batch_consent, batch_covers
+from screens.uploads import batch_consent, batch_covers, consent_fields
 from screens.uploads.adding import TYPES
 from screens.uploads.batch import Batch, Upload, alike_lines, keep_one, read_upload, stored_hashes, titled
 from screens.uploads.waiting_points import ask_for_points
@@ -121,7 +121,7 @@ def _keeping(batch: Batch, uploads: dict[str, Upload], version_id: str | None, n
     people, key = batch.people, f"batch-{number}"
     consent: NewConsent | DollDeclaration | None = None
     if people is not None:
-        consent = batch_consent.people(key) if people else batch_consent.doll(key)
+        consent = consent_fields.ask_and_sign(key, many=True) if people else batch_consent.doll(key)
     base = st.text_input(
         "Title for all, a number is added", max_chars=70, placeholder="for example: Doll B, cradle hold"
     )

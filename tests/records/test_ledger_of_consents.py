@@ -1,11 +1,12 @@
 """The ledger: what stands in it, for whom, in which order; and the scans of forms, apart and for few eyes."""
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 from records_scene import Scene, add, consent_of, is_one_sentence, someone_else
 
-from records.consent.consents import NewConsent, Scope
+from records.consent.consents import NewConsent, Scope, list_consents
 from records.consent.ledger import all_consents, expiring, own_consents, put_on_record
 from records.consent.scans import MAX_SCAN_BYTES, add_scan, read_scan, remove_scan
 from records.consent.withdrawal import withdraw
@@ -141,6 +142,22 @@ def test_a_class_is_named_only_with_its_use_and_only_one_s_own(scene: Scene) -> 
         put_on_record(scene.store, student, asked)
     assert own_consents(scene.store, student) == ()
     assert put_on_record(scene.store, scene.person, asked).class_id == class_id
+
+
+def test_a_photo_comes_in_under_a_consent_for_a_class_only_from_someone_in_that_class(scene: Scene) -> None:
+    student, stranger = (someone_else(scene.store, Role.STUDENT) for _ in range(2))
+    class_id = a_class(scene, student.id)
+    given = consent_of(scene.clock, Scope.OWN_PRACTICE, Scope.OWN_CLASS)
+    asked = replace(given, class_id=class_id)
+    with pytest.raises(NotAllowed):
+        add(scene.store, stranger, consent=asked)
+    with pytest.raises(NotFound):
+        add(scene.store, student, consent=replace(given, class_id="d" * 32))
+    assert list_consents(scene.store, stranger) == ()
+    assert not list((scene.folder / "photos").iterdir())
+    photo = add(scene.store, student, consent=asked)
+    [line] = own_consents(scene.store, student)
+    assert (line.consent.id, line.consent.class_id) == (photo.consent_id, class_id)
 
 
 @pytest.mark.parametrize(

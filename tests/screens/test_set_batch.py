@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import timedelta
 from pathlib import Path
 
 import numpy as np
@@ -10,8 +11,10 @@ from records_scene import someone_else
 from set_scene import data_folder, own_photo, picture
 from streamlit.testing.v1 import AppTest
 
-from records.consent.consents import DollDeclaration, list_consents
+from records.classroom import classes
+from records.consent.consents import DollDeclaration, Scope, list_consents
 from records.errors import NotAllowed
+from records.identity.people import Role, add_person
 from records.photo.photo_readings import keep_look_hash, look_hashes, photos_to_read, proposed_points
 from records.photo.photos import list_photos, read_bytes
 from screens import data
@@ -211,22 +214,50 @@ def test_the_worker_outlives_a_photo_out_of_reach_and_a_fault_nobody_foresaw(cap
 
 
 CONSENT_PAGE = """
-from screens.uploads import batch_consent
+from screens.uploads import consent_fields
 
-said = batch_consent.people("x")
+said = consent_fields.ask_and_sign("x", many=MANY)
 import streamlit as st
-st.text("none" if said is None else f"{said.shown} {said.authority} {len(said.scopes)}")
+st.text("none" if said is None else f"{said.shown} {said.authority} {len(said.scopes)} {said.class_id}")
 """
 
 
-def test_a_consent_for_people_counts_only_once_everything_is_said_authority_included() -> None:
-    test = AppTest.from_string(CONSENT_PAGE, default_timeout=30).run()
+def consent_page(*, many: bool) -> AppTest:
+    return AppTest.from_string(CONSENT_PAGE.replace("MANY", str(many)), default_timeout=30).run()
+
+
+@pytest.mark.parametrize(("many", "n_scopes"), [(True, 2), (False, 1)])
+def test_a_consent_for_people_counts_only_once_everything_is_said_authority_included(many: bool, n_scopes: int) -> None:
+    test = consent_page(many=many)
     for box in test.checkbox:
         box.check()
     test.text_input[0].set_value("pair 3")
     test.text_input[1].set_value("the adult shown")
     assert test.run().text[0].value == "none"
     test.text_input[2].set_value("the adult shown, its parent")
-    assert test.run().text[0].value == "pair 3 the adult shown, its parent 2"
+    assert test.run().text[0].value == f"pair 3 the adult shown, its parent {n_scopes} None"
     test.checkbox[0].uncheck()
     assert test.run().text[0].value == "none"
+
+
+@pytest.mark.parametrize("many", [True, False])
+def test_a_consent_for_a_class_may_name_one_of_the_person_s_classes(many: bool) -> None:
+    store, until = data.store(), data.store().today() + timedelta(days=9)
+    mine = classes.new_class(store, data.me(), title="Linden Room", keep_until=until)
+    with store.writing() as session:
+        other = add_person(store, session, "other", frozenset({Role.INSTRUCTOR}))
+    classes.new_class(store, other, title="Alder Room", keep_until=until)
+    test = consent_page(many=many)
+    assert not test.selectbox
+    for box, text in zip(test.text_input, ("pair 3", "the adult shown", "its parent"), strict=True):
+        box.set_value(text)
+    for box in test.checkbox:
+        box.check()
+    test.multiselect[0].set_value([Scope.OWN_PRACTICE, Scope.OWN_CLASS]).run()
+    [which] = test.selectbox
+    assert which.options == ["Whichever class is given the photos", "Linden Room"]
+    assert test.text[0].value == "pair 3 its parent 2 None"
+    which.set_value(mine.id).run()
+    assert test.text[0].value == f"pair 3 its parent 2 {mine.id}"
+    test.multiselect[0].set_value([Scope.OWN_PRACTICE]).run()
+    assert test.text[0].value == "pair 3 its parent 1 None"
