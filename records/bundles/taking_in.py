@@ -5,7 +5,8 @@ does not come back in a bundle.
 """
 
 import secrets
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import BinaryIO
 
@@ -21,7 +22,7 @@ from records.identity.people import Person
 from records.key.keys import put_key
 from records.models import ConsentRow, PhotoRow, SetPhotoRow, SetRow, VersionRow
 from records.photo.clean_jpeg import size_of_clean_jpeg
-from records.photo.pictures import Picture, store_picture
+from records.photo.pictures import Picture, StoredPicture, record_picture, write_picture
 from records.rights import Right, service
 from records.store import Store
 from records.teaching_sets.values import State, VersionRecord, record_of
@@ -61,11 +62,13 @@ def take_in(store: Store, person: Person, file: BinaryIO, *, screen_copy: Callab
     with opened(file) as bundle:
         contents = checked_contents(bundle, store.today())
         copies = {photo.name: _screen_copy(bundle, photo, screen_copy) for photo in contents.photos}
+        with store.reading() as session:
+            _check_welcome(session, contents)
         written: list[str] = []
         try:
-            with store.writing() as session:
+            with _files_apart(store, bundle, contents, copies, written) as pictures, store.writing() as session:
                 _check_welcome(session, contents)
-                version = _put_in(store, session, person, contents, bundle, copies, written)
+                version = _put_in(store, session, person, contents, pictures)
                 append(store, session, actor_id=person.id, action="take_in", object_id=version.id)
                 session.flush()
                 session.refresh(version)
@@ -74,6 +77,32 @@ def take_in(store: Store, person: Person, file: BinaryIO, *, screen_copy: Callab
             store.files.remove(written)
             raise
     return TakenIn(version=record, left_out=contents.left_out)
+
+
+@contextmanager
+def _files_apart(
+    store: Store, bundle: OpenBundle, contents: Contents, copies: Mapping[str, bytes], written: list[str]
+) -> Iterator[Iterable[StoredPicture]]:
+    """The pictures in order: their files are written before the write lock is taken, where nobody can sweep them away then.
+
+    Else each is written when it is asked for, under the lock.
+    """
+    pictures = (_written(store, bundle, photo, copies, written) for photo in contents.photos)
+    with store.files.kept_from_sweeping() as kept:
+        yield tuple(pictures) if kept else pictures
+
+
+def _written(
+    store: Store, bundle: OpenBundle, photo: BundledPhoto, copies: Mapping[str, bytes], written: list[str]
+) -> StoredPicture:
+    picture = Picture(
+        jpeg=bundle.read(photo.name),
+        screen_jpeg=copies[photo.name],
+        width=photo.width,
+        height=photo.height,
+        title=photo.title,
+    )
+    return write_picture(store, picture, written)
 
 
 def _screen_copy(bundle: OpenBundle, photo: BundledPhoto, screen_copy: Callable[[bytes], bytes]) -> bytes:
@@ -109,9 +138,7 @@ def _put_in(
     session: Session,
     person: Person,
     contents: Contents,
-    bundle: OpenBundle,
-    copies: Mapping[str, bytes],
-    written: list[str],
+    pictures: Iterable[StoredPicture],
 ) -> VersionRow:
     parent = SetRow(id=secrets.token_hex(16), owner_id=person.id, title=contents.title, made_at=store.now())
     version = VersionRow(
@@ -130,17 +157,10 @@ def _put_in(
     session.add_all([parent, version])
     session.flush()
     consents: dict[str, ConsentRow] = {}
-    for position, photo in enumerate(contents.photos, start=1):
+    for position, (photo, picture) in enumerate(zip(contents.photos, pictures, strict=True), start=1):
         if photo.consent.record not in consents:
             consents[photo.consent.record] = _consent_row(store, person, photo)
-        picture = Picture(
-            jpeg=bundle.read(photo.name),
-            screen_jpeg=copies[photo.name],
-            width=photo.width,
-            height=photo.height,
-            title=photo.title,
-        )
-        row = store_picture(store, session, picture, consents[photo.consent.record], written)
+        row = record_picture(store, session, picture, consents[photo.consent.record])
         row.owner_id, row.origin_id = person.id, photo.origin_id
         session.flush()
         put_key(store, session, row.id, key_from_json(photo.answers), landmarks_from_json(photo.landmarks))

@@ -4,13 +4,14 @@ import hashlib
 import re
 import secrets
 from collections.abc import Iterable
-from contextlib import suppress
+from contextlib import AbstractContextManager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
 from records.errors import StorageFault
 from records.storage.disk import Disk, write_all
+from records.storage.folder_lock import alone, shared
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,6 +32,8 @@ class KeptFiles(Protocol):
     def remove(self, names: Iterable[str]) -> int: ...
     def has(self, name: str) -> bool: ...
     def names(self) -> frozenset[str]: ...
+    def kept_from_sweeping(self) -> AbstractContextManager[bool]: ...
+    def free_to_sweep(self) -> AbstractContextManager[bool]: ...
 
 
 def our_names(endings: Iterable[str]) -> re.Pattern[str]:
@@ -124,6 +127,14 @@ class PhotoFiles:
     def names(self) -> frozenset[str]:
         """The names in the folder that are of our form, half-written files included."""
         return frozenset(path.name for path in self.folder.iterdir() if self._our_names.fullmatch(path.name))
+
+    def kept_from_sweeping(self) -> AbstractContextManager[bool]:
+        """While it lasts, files without a record stay; False where only the database's write lock keeps them."""
+        return shared(self.folder)
+
+    def free_to_sweep(self) -> AbstractContextManager[bool]:
+        """Whether no process has files on their way in; while it lasts, none begins. The write lock must be held."""
+        return alone(self.folder)
 
 
 def missing(what: str) -> StorageFault:

@@ -34,24 +34,47 @@ class Picture:
             raise InvalidRecord(f"The picture is {found[0]} x {found[1]} pixels, got {self.width} x {self.height}.")
 
 
-def store_picture(
-    store: Store, session: Session, picture: Picture, consent: ConsentRow, written: list[str]
-) -> PhotoRow:
-    """Write both files, noting their names in `written`, and add the row; the caller removes them if it is not kept."""
+@dataclass(frozen=True, kw_only=True)
+class StoredPicture:
+    """A picture whose two files are written and have no record yet."""
+
+    full: StoredFile
+    screen: StoredFile
+    width: int
+    height: int
+    title: str
+
+
+def write_picture(store: Store, picture: Picture, written: list[str]) -> StoredPicture:
+    """Write both files, noting their names in `written`; the caller removes them if the picture is not kept."""
     full = store.files.write(picture.jpeg)
     written.append(full.name)
     screen = store.files.write(picture.screen_jpeg)
     written.append(screen.name)
+    return StoredPicture(
+        full=full, screen=screen, width=picture.width, height=picture.height, title=picture.title.strip()
+    )
+
+
+def store_picture(
+    store: Store, session: Session, picture: Picture, consent: ConsentRow, written: list[str]
+) -> PhotoRow:
+    """Write both files as `write_picture` does, and add the row."""
+    return record_picture(store, session, write_picture(store, picture, written), consent)
+
+
+def record_picture(store: Store, session: Session, picture: StoredPicture, consent: ConsentRow) -> PhotoRow:
+    """Add the row of a picture whose files are there."""
     row = PhotoRow(
         id=secrets.token_hex(16),
         consent=consent,
-        title=picture.title.strip(),
+        title=picture.title,
         width=picture.width,
         height=picture.height,
-        file_name=full.name,
-        sha256=full.sha256,
-        screen_file_name=screen.name,
-        screen_sha256=screen.sha256,
+        file_name=picture.full.name,
+        sha256=picture.full.sha256,
+        screen_file_name=picture.screen.name,
+        screen_sha256=picture.screen.sha256,
         added_at=store.now(),
         key=None,
     )

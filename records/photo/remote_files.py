@@ -7,7 +7,7 @@ was sent. Until then no record names it, and opening the store sweeps away what 
 import hashlib
 import secrets
 from collections.abc import Iterable
-from contextlib import suppress
+from contextlib import AbstractContextManager, nullcontext, suppress
 
 import fsspec  # type: ignore[import-untyped]
 
@@ -100,6 +100,14 @@ class RemoteFiles:
             raise OSError(0, _said(error)) from error
         plain = (str(path).rstrip("/").rpartition("/")[2] for path in found)
         return frozenset(name for name in plain if self._our_names.fullmatch(name))
+
+    def kept_from_sweeping(self) -> AbstractContextManager[bool]:
+        """There is no such lock elsewhere: files come within the transaction that records them."""
+        return nullcontext(False)
+
+    def free_to_sweep(self) -> AbstractContextManager[bool]:
+        """So whoever holds the write lock may always sweep."""
+        return nullcontext(True)
 
     def _path(self, name: str) -> str:
         return f"{self._root}/{name}"

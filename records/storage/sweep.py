@@ -33,16 +33,18 @@ class Sweep:
 def sweep(session: Session, *, photos: KeptFiles, scans: KeptFiles) -> Sweep:
     """Remove files without a record and find records without a file; `session` must hold the write lock.
 
-    A file's record is written while the same lock is held as for the file, so one on its way in is never seen.
+    A file on its way in is never seen: its record is written while the same lock is held, or its writer keeps the folder
+    from being swept; then files without a record stay until the next opening.
     """
     rows = session.execute(
         select(PhotoRow.id, PhotoRow.file_name, PhotoRow.screen_file_name).where(PhotoRow.removed_at.is_(None))
     ).all()
     there = _there(photos)
-    swept = [
-        _sweep_one(photos, there, {name for _, *names in rows for name in names}),
-        _sweep_one(scans, _there(scans), session.scalars(select(ScanRow.file_name))),
-    ]
+    with photos.free_to_sweep() as free:
+        swept = [
+            _sweep_one(photos, there if free else frozenset(), {name for _, *names in rows for name in names}),
+            _sweep_one(scans, _there(scans), session.scalars(select(ScanRow.file_name))),
+        ]
     return Sweep(
         removed=sum(removed for removed, _ in swept),
         missing=tuple(photo_id for photo_id, *names in rows if not there.issuperset(names)),

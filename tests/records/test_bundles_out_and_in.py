@@ -4,9 +4,11 @@ import hashlib
 import json
 import os
 import signal
+import sqlite3
 import subprocess
 import zipfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import closing
 from dataclasses import replace
 from datetime import timedelta
 from io import BytesIO
@@ -342,6 +344,87 @@ def test_a_disk_that_fills_up_half_way_leaves_nothing_behind(origin: Scene, tmp_
         received(scene, bundle)
     assert state_of(scene) == before
     store.close()
+
+
+class WatchedDisk(LocalDisk):
+    """A disk that does something before each file is made in the photo folder."""
+
+    def __init__(self, watch: Callable[[], None]) -> None:
+        self.watch: Callable[[], None] | None = watch
+
+    def create(self, path: Path) -> int:
+        if self.watch is not None and path.parent.name == "photos":
+            self.watch()
+        return super().create(path)
+
+
+def watched(folder: Path, now: Clock, watch: Callable[[], None]) -> Scene:
+    folder.mkdir()
+    store = Store.open(folder, f"sqlite:///{folder / 'records.sqlite3'}", now=now, disk=WatchedDisk(watch))
+    return Scene(store=store, person=local_person(store), clock=now, folder=folder)
+
+
+@pytest.mark.skipif(
+    not hasattr(os, "fork"), reason="Windows has no lock on folders, there it takes the lock for longer"
+)
+def test_others_may_write_while_the_photos_of_a_bundle_are_stored(origin: Scene, tmp_path: Path) -> None:
+    bundle = sent(origin, a_published_set(origin).id)
+    seen = []
+
+    def another_writes() -> None:
+        with closing(sqlite3.connect(tmp_path / "in" / "records.sqlite3", timeout=0)) as other:
+            other.execute("BEGIN IMMEDIATE")
+            other.rollback()
+            seen.append(True)
+
+    scene = watched(tmp_path / "in", origin.clock, another_writes)
+    assert received(scene, bundle).n_photos == 3
+    assert len(seen) == 6
+    scene.store.close()
+
+
+@pytest.mark.skipif(
+    not hasattr(os, "fork"), reason="Windows has no lock on folders, there it takes the lock for longer"
+)
+def test_a_process_that_opens_the_records_meanwhile_sweeps_nothing_away(origin: Scene, tmp_path: Path) -> None:
+    bundle = sent(origin, a_published_set(origin).id)
+    place = tmp_path / "in"
+    swept = []
+
+    def another_opens() -> None:
+        other = Store.open(place, f"sqlite:///{place / 'records.sqlite3'}", now=origin.clock)
+        swept.append(other.sweep.removed)
+        other.close()
+
+    scene = watched(place, origin.clock, another_opens)
+    version = received(scene, bundle)
+    assert swept == [0] * 6
+    assert len(pictures(scene, version)) == 3
+    (place / "photos" / f"{'a' * 32}.jpg").write_bytes(b"cut off")
+    scene.store.close()
+    again = Store.open(place, f"sqlite:///{place / 'records.sqlite3'}", now=origin.clock)
+    assert again.sweep.removed == 1
+    again.close()
+
+
+def test_where_folders_cannot_be_locked_taking_in_holds_the_write_lock_instead(
+    origin: Scene, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("records.storage.folder_lock.fcntl", None)
+    bundle = sent(origin, a_published_set(origin).id)
+    refused = []
+
+    def another_writes() -> None:
+        with closing(sqlite3.connect(tmp_path / "in" / "records.sqlite3", timeout=0)) as other:
+            try:
+                other.execute("BEGIN IMMEDIATE")
+            except sqlite3.OperationalError:
+                refused.append(True)
+
+    scene = watched(tmp_path / "in", origin.clock, another_writes)
+    assert received(scene, bundle).n_photos == 3
+    assert len(refused) == 6
+    scene.store.close()
 
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="processes are killed by signal 9, which Windows lacks")
