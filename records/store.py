@@ -73,6 +73,7 @@ class Store:
         self.now = now
         self.sweep = Sweep()
         self._database: FileMark | None = None
+        self._revision = ""
         self._turn = threading.Lock()
 
     @classmethod
@@ -109,7 +110,7 @@ class Store:
         store = cls(folder=folder, engine=engine_for(place, busy_seconds), disk=disk or LocalDisk(), now=now)
         try:
             with in_one_sentence():
-                schema.upgrade(store.writer)
+                store._revision = schema.upgrade(store.writer)
             store._database = FileMark.of(place)
             store.sweep = _settle(store)
             store.forget_deleted()
@@ -135,7 +136,9 @@ class Store:
             Session(self.writer, expire_on_commit=False) as session,
             session.begin(),
         ):
-            session.connection()
+            connection = session.connection()
+            if self._revision:
+                schema.check_unchanged(connection, self._revision)
             yield session
 
     @contextmanager

@@ -38,17 +38,37 @@ def revision_of(connection: Connection) -> str | None:
     return None if found is None else str(found)
 
 
-def upgrade(engine: Engine) -> None:
+def check_unchanged(connection: Connection, revision: str) -> None:
+    """Refuse where another program has brought the database to another form since it was opened in this one.
+
+    Raises
+    ------
+    StorageFault
+    """
+    if connection.execute(text("SELECT version_num FROM alembic_version")).scalar() != revision:
+        raise StorageFault(
+            "Another version of this program has taken over these records while this one was running, so nothing was "
+            "saved; please end this one and start the other."
+        )
+
+
+def upgrade(engine: Engine) -> str:
     """Run all missing migrations in one transaction; `engine` must begin with the write lock.
+
+    Returns
+    -------
+    str
+        The revision that the database now has.
 
     Raises
     ------
     StorageFault
         Where the database was written by a newer version of the program.
     """
+    newest = newest_revision()
     with _one_at_a_time, engine.begin() as connection:
         try:
-            if revision_of(connection) != newest_revision():
+            if revision_of(connection) != newest:
                 command.upgrade(config(connection), "head")
             # Changes nothing, but a database that cannot be written is told now and not at the first save.
             connection.execute(text("UPDATE alembic_version SET version_num = version_num"))
@@ -56,3 +76,4 @@ def upgrade(engine: Engine) -> None:
             raise StorageFault(
                 "These records were written by a newer version of this program; please start that version."
             ) from error
+    return newest

@@ -5,6 +5,7 @@ import sqlite3
 import subprocess
 import sys
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -180,6 +181,50 @@ def test_records_of_a_newer_version_are_refused_and_left_alone(sqlite_scene: Sce
     assert is_one_sentence(caught.value)
     with sqlite_scene.store.reading() as session:
         assert session.scalar(text("SELECT version_num FROM alembic_version")) == "9999"
+
+
+def taken_over_by_a_newer_version(folder: Path) -> None:
+    """What a newer program's migration leaves: another column, and a revision that this one does not know."""
+    with closing(sqlite3.connect(folder / DATABASE_NAME)) as newer, newer:
+        newer.execute("ALTER TABLE attempt ADD COLUMN mood VARCHAR NOT NULL DEFAULT 'calm'")
+        newer.execute("UPDATE alembic_version SET version_num = '9999'")
+
+
+def rows_and_files(scene: Scene) -> tuple[object, set[str]]:
+    with closing(sqlite3.connect(scene.folder / DATABASE_NAME)) as connection:
+        return list(connection.iterdump()), scene.photo_names
+
+
+def test_a_program_that_runs_on_while_a_newer_one_migrates_writes_nothing_more(sqlite_scene: Scene) -> None:
+    store, person = sqlite_scene.store, sqlite_scene.person
+    photo = add(store, person)
+    attempt = half_done(store, person, photo)
+    taken_over_by_a_newer_version(sqlite_scene.folder)
+    before = rows_and_files(sqlite_scene)
+    for write in (
+        lambda: save_sheet(store, person, attempt.id, 1, SHEET, 1),
+        lambda: start_attempt(store, person, photo.id),
+        lambda: hand_in(store, person, attempt.id, measures_json=MEASURES, measure_version="7"),
+        lambda: add(store, person),
+    ):
+        with pytest.raises(StorageFault, match="Another version of this program") as caught:
+            write()
+        assert is_one_sentence(caught.value)
+    assert rows_and_files(sqlite_scene) == before
+    assert [one.id for one in open_attempts(store, person)] == [attempt.id]
+
+
+def test_an_older_program_that_opens_records_of_a_newer_one_changes_no_byte_of_them(sqlite_scene: Scene) -> None:
+    add(sqlite_scene.store, sqlite_scene.person)
+    sqlite_scene.store.close()
+    taken_over_by_a_newer_version(sqlite_scene.folder)
+    database = sqlite_scene.folder / DATABASE_NAME
+    before, photos = database.read_bytes(), sqlite_scene.photo_names
+    for _ in range(2):
+        with pytest.raises(StorageFault, match="newer version"):
+            Store.open(sqlite_scene.folder)
+    assert database.read_bytes() == before
+    assert sqlite_scene.photo_names == photos
 
 
 def test_a_read_only_database_is_told_in_one_sentence(sqlite_scene: Scene) -> None:
