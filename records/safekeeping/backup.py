@@ -1,14 +1,13 @@
 """Making a backup while the program is in use: records, photos and consent scans, in one file with checksums."""
 
 import os
-import secrets
+import shutil
 import sqlite3
 import zipfile
 from collections.abc import Iterator
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
-from tempfile import TemporaryDirectory
 from typing import BinaryIO
 
 from sqlalchemy import URL, create_engine, select, text
@@ -21,6 +20,7 @@ from records.photo.photo_files import KeptFiles, StoredFile, reason
 from records.photo.pictures import files_of
 from records.safekeeping import postgres_tools
 from records.safekeeping.backup_form import MANIFEST, PHOTOS, POSTGRESQL, SCANS, SQLITE, Held, Manifest, hash_of
+from records.safekeeping.leftovers import backup_names, clear_after_backups
 from records.storage.disk import Disk, LocalDisk
 from records.storage.faults import in_one_sentence
 from records.storage.schema import newest_revision
@@ -74,10 +74,11 @@ def make_backup(store: Store, destination: Path, *, disk: Disk | None = None) ->
     """
     disk = disk or LocalDisk()
     target = _target(store, destination)
-    part = target.with_name(f".{target.name}.{secrets.token_hex(4)}.part")
+    place, part = backup_names(target.parent)
+    clear_after_backups(target.parent)
     try:
-        with TemporaryDirectory(dir=target.parent, prefix=".backup-") as place:
-            manifest, copied = _write(store, Path(place), part)
+        place.mkdir(mode=0o700)
+        manifest, copied = _write(store, place, part)
         with part.open("rb") as whole:
             disk.sync(whole.fileno())
         disk.rename(part, target)
@@ -85,6 +86,7 @@ def make_backup(store: Store, destination: Path, *, disk: Disk | None = None) ->
     except OSError as error:
         raise StorageFault(f"The backup could not be written to {target.parent}: {reason(error)}.") from error
     finally:
+        shutil.rmtree(place, ignore_errors=True)
         with suppress(OSError):
             part.unlink(missing_ok=True)
     with store.writing() as session:

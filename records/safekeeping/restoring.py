@@ -1,6 +1,5 @@
 """Restoring a backup: checked first, into an empty place only, and without what was withdrawn since."""
 
-import secrets
 import shutil
 from collections.abc import Callable
 from contextlib import suppress
@@ -10,15 +9,14 @@ from pathlib import Path
 
 from sqlalchemy import URL, create_engine, func, inspect, select
 
-from records.auditing.audit import append
-from records.consent.for_good import note_the_log
-from records.consent.journal import JOURNAL_VARIABLE, Journal, Kind, journal_folder
+from records.consent.journal import JOURNAL_VARIABLE, Journal, journal_folder
 from records.errors import BackupRefused, StorageFault
-from records.identity.sessions import end_every_session
 from records.models import PhotoRow
 from records.photo.photo_files import KeptFiles, PhotoFiles, reason
 from records.safekeeping import postgres_tools
 from records.safekeeping.backup_form import PHOTOS, POSTGRESQL, SCANS, SQLITE, Manifest, OpenBackup, opened_backup
+from records.safekeeping.leftovers import clear_after_restores, restore_name
+from records.safekeeping.restored_mark import leave_mark
 from records.storage.disk import LocalDisk
 from records.storage.faults import in_one_sentence
 from records.store import PHOTOS_VARIABLE, Store, database_url, photo_files_of, utc_now
@@ -124,13 +122,16 @@ def _inside(photos: KeptFiles, folder: Path) -> bool:
 
 def _bring_back(backup: OpenBackup, folder: Path, url: URL, photos: KeptFiles) -> None:
     """Write everything beside the folder, then rename: a killed restore leaves the folder as it was."""
-    part = folder.with_name(f".{folder.name}.{secrets.token_hex(4)}.part")
+    clear_after_restores(folder)
+    part = restore_name(folder)
     try:
         _write_out(backup, part, inside=_inside(photos, folder))
         _bring_back_database(backup, part, folder, url)
         if not _inside(photos, folder):
             for name in backup.names(PHOTOS):
                 photos.write(backup.read(f"{PHOTOS}/{name}"), name)
+        leave_mark(part)
+        LocalDisk().sync_folder(part)
         if folder.exists():
             folder.rmdir()
         LocalDisk().rename(part, folder)
@@ -166,11 +167,7 @@ def _bring_back_database(backup: OpenBackup, part: Path, folder: Path, url: URL)
 
 
 def _noted(store: Store, manifest: Manifest) -> Restored:
-    with store.writing() as session:
-        # From here on the journal expects the log as it came back.
-        note_the_log(store, session, Kind.RESTORED)
-        end_every_session(store, session)
-        append(store, session, actor_id=None, action="restore")
+    with store.reading() as session:
         there = session.scalar(select(func.count()).select_from(PhotoRow).where(PhotoRow.removed_at.is_(None))) or 0
     n_held = sum(name.startswith(f"{PHOTOS}/") for name in manifest.files) // 2
     return Restored(

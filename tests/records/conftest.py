@@ -1,6 +1,9 @@
 """A fresh store for each test, on SQLite and on PostgreSQL."""
 
 import os
+import shutil
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -50,3 +53,16 @@ def sqlite_scene(tmp_path: Path) -> Iterator[Scene]:
     made = make_scene(tmp_path / "data")
     yield made
     made.store.close()
+
+
+@pytest.fixture(scope="session")
+def kill_shim(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The preloaded library that kills between the system calls of SQLite itself."""
+    compiler = shutil.which("cc") or shutil.which("gcc")
+    if compiler is None or not sys.platform.startswith("linux"):
+        pytest.skip("killing between system calls needs Linux and a C compiler")
+    library = tmp_path_factory.mktemp("shim") / "kill_shim.so"
+    subprocess.run(
+        [compiler, "-shared", "-fPIC", "-o", library, Path(__file__).parent / "kill_shim.c", "-ldl"], check=True
+    )
+    return library

@@ -17,17 +17,22 @@ from collections.abc import Callable
 from pathlib import Path
 
 from records_scene import DOLL, MEASURES, START, add
-from sqlalchemy import event
+from sqlalchemy import Engine, event
 
+from records import teaching_sets as sets
 from records.attempt.attempts import open_attempts
 from records.attempt.handing_in import hand_in
+from records.classroom import assignments, classes
 from records.consent.withdrawal import withdraw
-from records.identity.people import local_person
+from records.identity.people import Person, local_person
 from records.photo.photos import list_photos
+from records.safekeeping.backup import make_backup
+from records.safekeeping.restoring import restore_backup
 from records.storage.disk import LocalDisk
 from records.store import Store
 
-MOST_STEPS = 400
+MOST_STEPS = 2000
+SOON = "Week 3"
 
 
 class Reaper:
@@ -73,24 +78,69 @@ class ReapingDisk:
 
 def act(action: str, folder: Path, reaper: Reaper) -> None:
     """Do the one thing, with the reaper armed for it alone."""
+    if action == "restore":
+        reaper.arm()
+        restore_backup(folder / "backup.zip", folder / "data", now=lambda: START)
+        return
     if action == "open":
+        _step_at_statements(Engine, reaper)
         reaper.arm()
     store = Store.open(folder, now=lambda: START, disk=ReapingDisk(reaper))
-    person = local_person(store)
-    for name in ("before_cursor_execute", "after_cursor_execute", "commit", "rollback"):
-        event.listen(store.engine, name, reaper.step)
-    if action == "hand_in":
-        [attempt] = open_attempts(store, person)
+    if action != "open":
+        prepared = ACTIONS[action](store, local_person(store), folder, reaper)
+        _step_at_statements(store.engine, reaper)
         reaper.arm()
-        hand_in(store, person, attempt.id, measures_json=MEASURES, measure_version="7", checklist_version="3")
-    elif action == "add_photo":
-        reaper.arm()
-        add(store, person, DOLL)
-    elif action == "withdraw":
-        [photo] = list_photos(store, person)
-        reaper.arm()
-        withdraw(store, person, photo.consent_id)
+        prepared()
     reaper.step()
+
+
+def _step_at_statements(target: object, reaper: Reaper) -> None:
+    for name in ("before_cursor_execute", "after_cursor_execute", "commit", "rollback"):
+        event.listen(target, name, reaper.step)
+
+
+def _hand_in(store: Store, person: Person, _folder: Path, _reaper: Reaper) -> Callable[[], object]:
+    [attempt] = open_attempts(store, person)
+    return lambda: hand_in(
+        store, person, attempt.id, measures_json=MEASURES, measure_version="7", checklist_version="3"
+    )
+
+
+def _add_photo(store: Store, person: Person, _folder: Path, _reaper: Reaper) -> Callable[[], object]:
+    return lambda: add(store, person, DOLL)
+
+
+def _withdraw(store: Store, person: Person, _folder: Path, _reaper: Reaper) -> Callable[[], object]:
+    [photo] = list_photos(store, person)
+    return lambda: withdraw(store, person, photo.consent_id)
+
+
+def _publish(store: Store, person: Person, _folder: Path, _reaper: Reaper) -> Callable[[], object]:
+    [listed] = sets.list_sets(store, person)
+    assert listed.draft is not None
+    draft = sets.get_version(store, person, listed.draft.id)
+    return lambda: sets.publish(store, person, draft.id, expected_revision=draft.revision, checklist_version="3")
+
+
+def _give(store: Store, person: Person, _folder: Path, _reaper: Reaper) -> Callable[[], object]:
+    [group] = classes.list_classes(store, person)
+    [before] = assignments.list_assignments(store, person, group.id)
+    return lambda: assignments.give(store, person, group.id, before.version_id, title=SOON, hidden_repeat=True)
+
+
+def _backup(store: Store, _person: Person, folder: Path, reaper: Reaper) -> Callable[[], object]:
+    return lambda: make_backup(store, folder / "backup.zip", disk=ReapingDisk(reaper))
+
+
+#: Each looks up what it needs, unharmed, and gives what is then done with the reaper armed.
+ACTIONS: dict[str, Callable[[Store, Person, Path, Reaper], Callable[[], object]]] = {
+    "hand_in": _hand_in,
+    "add_photo": _add_photo,
+    "withdraw": _withdraw,
+    "publish": _publish,
+    "give": _give,
+    "backup": _backup,
+}
 
 
 def main(action: str, template: str, out: str, stride: str, shim: str | None = None) -> None:

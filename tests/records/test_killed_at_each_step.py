@@ -1,15 +1,11 @@
 """A process that is killed at any step leaves the old state or the new one, never half."""
 
-import os
-import shutil
 import sqlite3
-import subprocess
-import sys
-from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 
 import pytest
+from killed import assert_old_then_new, needs_signals, outcomes, run_nursery
 from records_scene import (
     MEASURES,
     POINTS,
@@ -23,7 +19,6 @@ from records_scene import (
     half_done,
     make_scene,
 )
-from sqlalchemy import text
 
 from records.attempt.attempts import open_attempts
 from records.attempt.handing_in import hand_in, history
@@ -32,53 +27,7 @@ from records.consent.consents import list_consents
 from records.photo.photos import list_photos, read_bytes
 from records.store import DATABASE_NAME
 
-HERE = Path(__file__).parent
-ROOT = HERE.parent.parent
-pytestmark = pytest.mark.skipif(not hasattr(os, "fork"), reason="processes are killed by signal 9, which Windows lacks")
-
-
-@pytest.fixture(scope="session")
-def kill_shim(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The preloaded library that kills between the system calls of SQLite itself."""
-    compiler = shutil.which("cc") or shutil.which("gcc")
-    if compiler is None or not sys.platform.startswith("linux"):
-        pytest.skip("killing between system calls needs Linux and a C compiler")
-    library = tmp_path_factory.mktemp("shim") / "kill_shim.so"
-    subprocess.run([compiler, "-shared", "-fPIC", "-o", library, HERE / "kill_shim.c", "-ldl"], check=True)
-    return library
-
-
-def run_nursery(action: str, template: Path, out: Path, shim: Path | None = None, *, stride: int = 1) -> list[Path]:
-    """The folders that the children left behind, the last of them by one that lived."""
-    environment = {**os.environ, "PYTHONPATH": f"{ROOT}{os.pathsep}{HERE}"}
-    arguments = [sys.executable, str(HERE / "nursery.py"), action, str(template), str(out), str(stride)]
-    if shim is not None:
-        environment["LD_PRELOAD"] = str(shim)
-        arguments.append(str(shim))
-    out.mkdir()
-    done = subprocess.run(arguments, env=environment, cwd=out, capture_output=True, text=True, timeout=300, check=False)
-    assert done.returncode == 0, done.stderr
-    return [out / str(step) for step in range(1, int(done.stdout) + 1, stride)]
-
-
-def outcomes(folders: list[Path], look: Callable[[Scene], str]) -> list[str]:
-    """What `look` calls the state of each folder, opened anew, with the database's own check besides."""
-    found = []
-    for folder in folders:
-        scene = make_scene(folder)
-        with scene.store.reading() as session:
-            assert session.scalar(text("PRAGMA integrity_check")) == "ok"
-            assert session.execute(text("PRAGMA foreign_key_check")).all() == []
-        found.append(look(scene))
-        scene.store.close()
-    return found
-
-
-def assert_old_then_new(found: list[str], *, least: int) -> None:
-    """Both outcomes occur among the killed (the last one lived), and no later step falls back to the old state."""
-    assert len(found) >= least
-    assert set(found[:-1]) == {"old", "new"}
-    assert found == sorted(found, reverse=True)
+pytestmark = needs_signals
 
 
 def state_of_hand_in(scene: Scene) -> str:
