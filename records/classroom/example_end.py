@@ -1,28 +1,17 @@
 """Taking an example class out again, with everything that was made for it."""
 
-from sqlalchemy import delete, exists, select
+from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
 
 from records.access import instructed_class
-from records.classroom.example_values import HANDLE, MADE
+from records.classroom.example_values import MADE
 from records.consent.ending import Gone
 from records.consent.erasing import erase_class
 from records.consent.for_good import write_down
 from records.consent.journal import Kind
 from records.errors import InvalidRecord
 from records.identity.people import Person
-from records.models import (
-    AccountRow,
-    AssignmentRow,
-    AuditRow,
-    BundleRow,
-    IdentityRow,
-    MemberRow,
-    PersonRow,
-    RoleRow,
-    SetRow,
-    VersionRow,
-)
+from records.models import AssignmentRow, AuditRow, BundleRow, SetRow, VersionRow
 from records.rights import Right, service
 from records.store import Store
 
@@ -42,13 +31,10 @@ def remove_example_class(store: Store, person: Person, class_id: str) -> None:
         made = select(AuditRow.number).where(AuditRow.action == MADE, AuditRow.object_id == class_id)
         if session.scalar(made) is None:
             raise InvalidRecord("This class is no example; its work is kept until its last day.")
-        invented = _invented_in(session, class_id)
         erase_class(session, group, now=store.now())
         given = session.scalars(select(AssignmentRow).where(AssignmentRow.class_id == class_id)).all()
         versions = {work.version_id for work in given}
         session.execute(delete(AssignmentRow).where(AssignmentRow.class_id == class_id))
-        for table, column in ((RoleRow, RoleRow.person_id), (PersonRow, PersonRow.id)):
-            session.execute(delete(table).where(column.in_(invented)))
         session.expire_all()
         for version_id in versions:
             _remove_set(session, session.get_one(VersionRow, version_id).set, person)
@@ -62,18 +48,6 @@ def remove_example_class(store: Store, person: Person, class_id: str) -> None:
             gone=Gone(),
         )
     store.forget_deleted()
-
-
-def _invented_in(session: Session, class_id: str) -> list[str]:
-    """Ids of those in a class who were invented for it: the handle says so, and no way in was ever made for them."""
-    account = exists().where(AccountRow.person_id == PersonRow.id)
-    identity = exists().where(IdentityRow.person_id == PersonRow.id)
-    found = (
-        select(PersonRow.id)
-        .join(MemberRow, MemberRow.person_id == PersonRow.id)
-        .where(MemberRow.class_id == class_id, PersonRow.handle.like(f"{HANDLE} %"), ~account, ~identity)
-    )
-    return list(session.scalars(found))
 
 
 def _remove_set(session: Session, made: SetRow, person: Person) -> None:

@@ -3,9 +3,10 @@
 import secrets
 from datetime import datetime
 
-from sqlalchemy import delete, select
+from sqlalchemy import delete, exists, not_, or_, select
 from sqlalchemy.orm import Session
 
+from records.classroom.example_values import HANDLE
 from records.consent.ending import Gone, end_use
 from records.models import (
     AccountRow,
@@ -42,7 +43,7 @@ def erase_person(session: Session, person: PersonRow, *, now: datetime, gone: Go
 
 
 def erase_class(session: Session, group: ClassRow, *, now: datetime) -> None:
-    """Take out all work done in a class, who was in it, and its codes; what was given stays as a heading."""
+    """Take out all work done in a class, who was in it, its codes and its invented students; the given stays as a heading."""
     given = select(AssignmentRow.id).where(AssignmentRow.class_id == group.id)
     for attempt in session.scalars(select(AttemptRow).where(AttemptRow.assignment_id.in_(given))):
         session.delete(attempt)
@@ -50,5 +51,17 @@ def erase_class(session: Session, group: ClassRow, *, now: datetime) -> None:
     session.execute(delete(OptOutRow).where(OptOutRow.assignment_id.in_(given)))
     session.execute(delete(MemberRow).where(MemberRow.class_id == group.id))
     session.execute(delete(JoinCodeRow).where(JoinCodeRow.class_id == group.id))
+    _erase_invented(session)
     group.erased_at = now
     session.flush()
+
+
+def _erase_invented(session: Session) -> None:
+    """Delete the students of examples who are in no class any more: the name says it, and they never had a way in."""
+    tied = (
+        exists().where(table.person_id == PersonRow.id) for table in (AccountRow, IdentityRow, MemberRow, AttemptRow)
+    )
+    invented = select(PersonRow.id).where(PersonRow.handle.like(f"{HANDLE} %"), not_(or_(*tied)))
+    ids = session.scalars(invented).all()
+    session.execute(delete(RoleRow).where(RoleRow.person_id.in_(ids)))
+    session.execute(delete(PersonRow).where(PersonRow.id.in_(ids)))

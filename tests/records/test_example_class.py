@@ -16,13 +16,16 @@ from records_scene import (
 )
 from sqlalchemy import func, select
 
+from records.auditing.audit import check_chain
 from records.classroom import assignments, class_work, classes
 from records.classroom.example_class import add_example_class, example_class_of, example_photos
 from records.classroom.example_end import remove_example_class
 from records.classroom.example_values import ExampleClass, ExampleWords, ExampleWork
+from records.consent.retention import erase_due_classes
 from records.errors import InvalidRecord, NotAllowed, NotFound
+from records.identity.account_rows import add_account
 from records.identity.managing import list_people, my_students
-from records.identity.people import Person, Role
+from records.identity.people import Person, Role, add_person
 from records.models import (
     AssignmentRow,
     AttemptRow,
@@ -35,6 +38,7 @@ from records.models import (
     VersionRow,
 )
 from records.photo.samples import ensure_sample
+from records.safekeeping.verifying import verify
 from records.teaching_sets import list_sets
 
 WORDS = ExampleWords(class_title="Class (example)", set_title="Set (example)", work_title="Work (example)")
@@ -159,3 +163,26 @@ def test_invented_students_are_no_people_whose_account_one_could_keep(scene: Sce
     made(scene, shipped)
     assert [one.handle for one in list_people(scene.store, scene.person)] == []
     assert [one.handle for one in my_students(scene.store, scene.person)] == []
+
+
+def test_when_its_time_is_over_the_invented_people_go_with_the_work_and_others_stay(
+    scene: Scene, shipped: list[str]
+) -> None:
+    own = a_class(scene)
+    own.do(own.students[0], 1)
+    people = count(scene, PersonRow)
+    example = made(scene, shipped)
+    real = join(scene, example.class_id, someone_else(scene.store, Role.STUDENT))
+    with scene.store.writing() as session:
+        called_so = add_person(scene.store, session, "Example student of mine", frozenset({Role.STUDENT}))
+        add_account(scene.store, session, called_so.id, "not a hash", must_change=False)
+    join(scene, example.class_id, called_so)
+    scene.clock.turn(days=91)
+    assert erase_due_classes(scene.store) == 1
+    assert count(scene, PersonRow) == people + 2
+    with scene.store.reading() as session:
+        assert session.get(PersonRow, real.id) is not None
+        assert session.get(PersonRow, called_so.id) is not None
+    assert class_work.answers_of(scene.store, scene.person, own.work.id).submissions
+    assert check_chain(scene.store).broken_at is None
+    assert verify(scene.store).faults == ()
