@@ -12,9 +12,11 @@ from rubric.panel import KeyChange, PanelItem
 from rubric.reports.tables import item_words
 from screens import look, places
 from screens.data import checklist, me, store
+from screens.sets import points_apart
 from screens.sets.agreeing import agreement_line, given_up, key_from_experts, panel_of, panel_of_one
 from screens.sets.key_desk import Desk, reload, start_from
 from screens.words import ANSWERS
+from vision.landmarks import LandmarkSet
 
 
 def show() -> None:
@@ -109,6 +111,8 @@ def _readings(one: ExpertKeys, title: str, version_id: str, draft: bool) -> None
             ],
             f"Readings of {title}",
         )
+    if len(one.all) > 1:
+        points_apart.show([reading.landmarks or LandmarkSet() for reading in one.all], title)
     if len(one.all) > 1 and draft:
         _consensus(one, version_id)
 

@@ -1,6 +1,7 @@
 """The pages of teaching sets without a browser: states in plain words, what hinders, saved at once, faults in one sentence."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -251,6 +252,22 @@ def test_the_agreement_and_what_experts_part_on_are_shown_and_a_key_is_made_of_t
     assert set(made.landmarks.points) == set(POINTS.points)
     assert made.history[0].how == How.FROM_EXPERTS
     assert "agree in 50 %" in said(page("set", version=built.id))
+
+
+def test_how_far_experts_points_lie_apart_is_told_and_where_they_part_is_said_in_words() -> None:
+    photo = own_photo()
+    built = draft(photo)
+    nose = POINTS.points["nose_tip"]
+    further = replace(POINTS, points={**POINTS.points, "nose_tip": replace(nose, x=nose.x + 40)})
+    for points in (POINTS, further):
+        set_expert_key(
+            data.store(), someone_else(data.store(), Role.INSTRUCTOR), photo.id, KEY, points, expected_revision=0
+        )
+    words = said(press(page("experts", version=built.id), "Open the readings"))
+    assert "Their points part:" in words
+    assert "nose tip" in words.split("Their points part:")[1].split("Look at these together")[0]
+    assert "2 of 2" in words
+    assert "0.0 %" in words
 
 
 def test_a_photo_that_was_removed_leaves_a_mark_on_every_page_of_its_set_and_breaks_none() -> None:
