@@ -169,21 +169,32 @@ class ElseDetector:
     """Asks the second detector only where the first one found no face, and keeps whichever found one.
 
     The general face model is quick and reads front views; the side-view network is asked where that model is silent, so
-    that a photo with a plain face takes no longer than before.
+    that a photo with a plain face takes no longer than before. Where one of them cannot be loaded the other is asked all
+    the same, and a note says so.
     """
 
     first: Detector
     second: Detector
 
     def detect(self, pixels: Pixels, box: Box | None) -> Detection:
-        """See `Detector.detect`."""
-        plain = self.first.detect(pixels, box)
+        """See `Detector.detect`; raises ModelUnavailable only where neither can be loaded."""
+        try:
+            plain = self.first.detect(pixels, box)
+        except ModelUnavailable as fault:
+            return _with_notes(self.second.detect(pixels, box), str(fault))
         if "nose_tip" in plain.landmarks.points:
             return plain
-        turned = self.second.detect(pixels, box)
+        try:
+            turned = self.second.detect(pixels, box)
+        except ModelUnavailable as fault:
+            return _with_notes(plain, str(fault))
         if "nose_tip" in turned.landmarks.points:
             return turned
-        return replace(plain, notes=tuple(dict.fromkeys((*plain.notes, *turned.notes))))
+        return _with_notes(plain, *turned.notes)
+
+
+def _with_notes(detection: Detection, *notes: str) -> Detection:
+    return replace(detection, notes=tuple(dict.fromkeys((*detection.notes, *notes))))
 
 
 def add_proposals(existing: LandmarkSet, proposed: LandmarkSet) -> LandmarkSet:

@@ -8,6 +8,7 @@ give the same answer whatever was seen before.
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import PurePosixPath
 from threading import Lock
 from typing import Any, Protocol
 
@@ -15,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.errors import ModelUnavailable
+from vision.installed_files import damaged_files
 from vision.machine import APT_LINE, PIP_LINE
 
 #: (x, y, z) of the 468 mesh points in pixels of the picture asked about, z away from the camera, 0 at the head's middle.
@@ -25,6 +27,13 @@ Corners = NDArray[np.float64]
 Pose = NDArray[np.float64]
 
 MESH_POINTS = 468
+_MODEL_FOLDERS = tuple(
+    f"mediapipe/modules/{name}/" for name in ("face_detection", "face_landmark", "pose_detection", "pose_landmark")
+)
+_DAMAGED = (
+    "The general face and body model cannot be used: its file {first} is missing or damaged; place the points by hand, or "
+    "run: pip install --force-reinstall --no-deps mediapipe==0.10.21"
+)
 MOST_FACES = 4
 
 
@@ -145,6 +154,8 @@ class MediaPipeModels:
     def _load(self) -> None:
         if self._pose is not None:
             return
+        if damaged := damaged_files("mediapipe", _MODEL_FOLDERS, (".tflite", ".binarypb")):
+            raise ModelUnavailable(_DAMAGED.format(first=PurePosixPath(damaged[0]).name))
         try:
             with _stderr_silenced():
                 from mediapipe.python import solutions  # late: it takes most of a second and 200 MB
@@ -157,14 +168,19 @@ class MediaPipeModels:
                 blank = np.zeros((64, 64, 3), np.uint8)
                 for model in (face_mesh, finder, pose):
                     model.process(blank)
-        except (ImportError, OSError, RuntimeError, ValueError) as error:
+        except Exception as error:
+            # A broken installation fails in many ways, and a second try in others: half-imported modules stay.
             raise ModelUnavailable(_why(error)) from error
         self._face_mesh, self._finder, self._pose = face_mesh, finder, pose
 
 
 def _why(error: Exception) -> str:
     if isinstance(error, ModuleNotFoundError):
-        return f"No landmarks can be proposed here: the package {error.name} is missing; run: {PIP_LINE}"
-    if isinstance(error, ImportError | OSError):
-        return f"No landmarks can be proposed here: a system library is missing ({error}); install it with: {APT_LINE}"
-    return f"No landmarks can be proposed here: the model could not be started ({error})."
+        return f"The general face and body model cannot be used: the package {error.name} is missing; run: {PIP_LINE}"
+    if isinstance(error, ImportError | OSError) and ".so" in str(error):
+        library = str(error).split(":")[0]
+        return (
+            f"The general face and body model cannot be used: the system library {library} is missing; "
+            f"install it with: {APT_LINE}"
+        )
+    return "The general face and body model could not be started, so it proposes nothing; place the points by hand."

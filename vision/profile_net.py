@@ -78,8 +78,11 @@ class Calibration:
             data = json.loads(path.read_text(encoding="utf-8"))
             factors = {name: float(data[name]) for name in ("yaw", "gape", "gape_power")}
             return cls(seen=data["seen"], hidden=data["hidden"], **factors)
-        except (OSError, ValueError, KeyError) as error:
-            raise ModelUnavailable(f"The calibration {path.name} cannot be read.") from error
+        except (OSError, ValueError, KeyError, TypeError) as error:
+            raise ModelUnavailable(
+                f"The side-view model cannot be used: its calibration {path.name} is missing or damaged; place the points by "
+                "hand, or install this program again."
+            ) from error
 
     def gape_sigma(self, read: Reading) -> float:
         """Standard deviation of the gape that the network reads, degrees."""

@@ -205,7 +205,7 @@ import numpy as np
 from vision.detect import default_detector
 from vision.errors import ModelUnavailable
 try:
-    default_detector().detect(np.zeros((64, 64, 3), np.uint8), None)
+    print(default_detector().detect(np.zeros((64, 64, 3), np.uint8), None).notes[-1])
 except ModelUnavailable as error:
     print(error)
 """
@@ -227,7 +227,7 @@ import numpy as np
 from vision.detect import default_detector
 from vision.errors import ModelUnavailable
 try:
-    default_detector().detect(np.zeros((64, 64, 3), np.uint8), None)
+    print(default_detector().detect(np.zeros((64, 64, 3), np.uint8), None).notes[-1])
 except ModelUnavailable as error:
     print(error)
 """

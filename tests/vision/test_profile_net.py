@@ -1,6 +1,7 @@
 """The own detector at run time: what it proposes on doll photos, and where it keeps silent."""
 
 import json
+import shutil
 from pathlib import Path
 
 import cv2
@@ -207,6 +208,20 @@ def test_missing_or_broken_model_files_are_said_in_a_sentence(tmp_path: Path) ->
     (tmp_path / "profile_calibration.json").write_text("{}", encoding="utf-8")
     with pytest.raises(ModelUnavailable, match="calibration"):
         Calibration.read(tmp_path / "profile_calibration.json")
+
+
+@pytest.mark.parametrize("name", ["profile_finder.onnx", "profile_reader.onnx", "profile_calibration.json"])
+@pytest.mark.parametrize("share", [0.0, 0.001, 0.5, 0.999])
+def test_a_model_file_that_was_cut_off_is_said_in_one_sentence_that_leaves_a_way_on(
+    tmp_path: Path, name: str, share: float
+) -> None:
+    folder = shutil.copytree(MODELS, tmp_path / "models")
+    whole = (folder / name).read_bytes()
+    (folder / name).write_bytes(whole[: int(share * (len(whole) - 2))])
+    with pytest.raises(ModelUnavailable, match="by hand") as caught:
+        ProfileDetector(folder).detect(sample("cradle_side")[0], None)
+    assert name in str(caught.value)
+    assert len(str(caught.value).splitlines()) == 1
 
 
 def test_the_weights_stay_small_and_the_card_stands_beside_them() -> None:

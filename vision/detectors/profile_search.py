@@ -44,7 +44,10 @@ class Network:
         try:
             return cv2.dnn.readNetFromONNX(str(self._path))
         except cv2.error as error:
-            raise ModelUnavailable(f"The model file {self._path.name} cannot be read.") from error
+            raise ModelUnavailable(
+                f"The side-view model cannot be used: its file {self._path.name} is missing or damaged; place the points "
+                "by hand, or install this program again."
+            ) from error
 
     def __call__(self, levels: Levels, frames: Sequence[Frame]) -> list[Reading]:
         """What the network says of each frame, in pixels of the photo."""
