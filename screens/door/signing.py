@@ -13,6 +13,7 @@ from screens.account.school_system import is_configured
 from screens.door.answering import Fields, enter, holder_of, same_twice, status_of, token_of
 from screens.door.cookies import address_of, is_this_computer
 from screens.door.pages import draw, go_out
+from screens.uploads import shelf
 
 
 def sign_in(request: Request, store: Store, sent: Fields | None) -> Response:
@@ -39,6 +40,7 @@ def sign_out(request: Request, store: Store, sent: Fields | None) -> Response:
     """End the session, in every tab."""
     if sent is None:
         return draw(request, store, "sign_out")
+    shelf.forget_session(token_of(request) or "")
     sessions.sign_out(store, token_of(request))
     return go_out(request)
 

@@ -1,7 +1,7 @@
 """Many uploads on their way in, as one browser tab holds them: read once, refused one by one, kept when all is said.
 
-Until it is kept, an upload is in memory only (Streamlit's own session holds its bytes), and nothing here survives the
-tab. What was kept is kept: a fault on the tenth photo leaves nine on record and the rest waiting.
+Until it is kept, an upload is in memory only (Streamlit's own session holds its bytes, and `screens.uploads.shelf` for a page
+that is loaded again). What was kept is kept: a fault on the tenth photo leaves nine on record and the rest waiting.
 """
 
 from collections.abc import Mapping, Sequence
@@ -32,6 +32,7 @@ class Upload(Protocol):
 
     file_id: str
     name: str
+    size: int
 
     def getvalue(self) -> bytes: ...
 
@@ -69,11 +70,15 @@ class Waiting:
 
 @dataclass
 class Batch:
-    """All uploads of a tab by their id: waiting, refused with a sentence, and kept."""
+    """All uploads of a tab by their id: waiting, refused with a sentence, and kept.
+
+    `brought` are files that came along from a page that was loaded again; the upload field of this one does not know them.
+    """
 
     waiting: dict[str, Waiting] = field(default_factory=dict)
     refused: dict[str, tuple[str, str]] = field(default_factory=dict)
     kept: dict[str, str] = field(default_factory=dict)
+    brought: dict[str, Upload] = field(default_factory=dict)
     open: str | None = None
     people: bool | None = None
     consented: tuple[NewConsent | DollDeclaration, str] | None = None
@@ -88,8 +93,9 @@ class Batch:
         return [one for one in self.waiting.values() if not one.left_out]
 
     def drop_all_but(self, upload_ids: Sequence[str]) -> None:
-        """Forget uploads that the person took off the list."""
-        for gone in [upload_id for upload_id in self.waiting if upload_id not in upload_ids]:
+        """Forget uploads that the person took off the list; what was brought along is on no list."""
+        staying = {*upload_ids, *self.brought}
+        for gone in [upload_id for upload_id in self.waiting if upload_id not in staying]:
             one = self.waiting.pop(gone)
             set_pictures.forget(one.small, one.screen or "")
         self.refused = {upload_id: said for upload_id, said in self.refused.items() if upload_id in upload_ids}

@@ -10,7 +10,7 @@ from records.photo.photos import list_photos
 from records.teaching_sets import add_photos, get_version
 from screens import look, places
 from screens.data import me, store
-from screens.uploads import batch_consent, batch_covers, consent_fields
+from screens.uploads import batch_consent, batch_covers, consent_fields, reloaded
 from screens.uploads.adding import TYPES
 from screens.uploads.batch import Batch, Upload, alike_lines, keep_one, read_upload, stored_hashes, titled
 from screens.uploads.waiting_points import ask_for_points
@@ -32,7 +32,9 @@ def show() -> None:
         "Choose the files, look at what came, cut and cover what must not be shown, say what they show, and keep them. Nothing "
         "is stored before that."
     )
+    reloaded.leave_what_was_taken()
     number = st.session_state.get("batches-done", 0)
+    came_back = f"many-{number}" not in st.session_state
     uploads = st.file_uploader(
         "Photo files",
         type=TYPES,
@@ -40,17 +42,19 @@ def show() -> None:
         key=f"many-{number}",
         help=f"JPEG, PNG, WebP, TIFF or HEIC, each up to {MAX_BYTES // 2**20} MB and 40 million pixels, {MOST_AT_ONCE} at a time.",
     )
+    reloaded.offer()
     batch = _batch(number)
-    if not uploads:
-        batch.drop_all_but([])
-        return
-    if len(uploads) > MOST_AT_ONCE:
-        st.error(f"That is {len(uploads)} files; choose at most {MOST_AT_ONCE} at a time.")
+    if came_back:
+        reloaded.bring_back(batch)
+    files = {**batch.brought, **{one.file_id: one for one in cast(list[Upload], uploads)}}
+    if len(files) > MOST_AT_ONCE:
+        st.error(f"That is {len(files)} files; choose at most {MOST_AT_ONCE} at a time.")
         return
     _read_all(batch, cast(list[Upload], uploads))
+    reloaded.remember(batch, files)
     _refused(batch)
     if batch.waiting:
-        _work_on(batch, {one.file_id: one for one in cast(list[Upload], uploads)}, version_id, number)
+        _work_on(batch, files, version_id, number)
 
 
 def _batch(number: int) -> Batch:
@@ -171,6 +175,7 @@ def _keep(
         if record is not None:
             kept.append(record.id)
     bar.empty()
+    reloaded.remember(batch, uploads)
     ask_for_points()
     into = _put_into(version_id, kept)
     st.session_state["said"] = (
@@ -179,6 +184,7 @@ def _keep(
     if batch.chosen:
         # Some were refused: they stay on the page with the reason.
         st.rerun()
+    reloaded.forget()
     st.session_state["batches-done"] = number + 1
     if version_id:
         places.go("set", version=version_id)

@@ -42,6 +42,10 @@ class File:
     name: str
     data: bytes
 
+    @property
+    def size(self) -> int:
+        return len(self.data)
+
     def getvalue(self) -> bytes:
         return self.data
 
