@@ -10,7 +10,7 @@ from playwright.sync_api import Browser, ConsoleMessage, Page, Response
 from tests.journeys.people import Server
 from tests.served import serve, stop
 
-DEEP_LINK_PROBE = re.compile(r"://localhost:\d+/[a-z]+/_stcore/(health|host-config)$")
+DEEP_LINK_PROBE = re.compile(r"://localhost:\d+/[a-z-]+/_stcore/(health|host-config)$")
 
 
 def is_fault(message: ConsoleMessage) -> bool:

@@ -4,6 +4,8 @@ import logging
 import re
 from collections.abc import Iterator
 from pathlib import Path
+from types import SimpleNamespace
+from typing import cast
 
 import httpx
 import pytest
@@ -22,7 +24,8 @@ from screens.door.forms import comes_from_here
 from screens.door.middleware import DoorMiddleware
 from screens.door.routes import door_routes
 from screens.photo_routes import photo_routes
-from screens.uploads import drafts
+from screens.uploads import drafts, shelf
+from screens.uploads.batch import Batch, Upload, Waiting
 
 PASSWORD = "quiet river stones"
 HOST = "http://localhost:8501"
@@ -277,6 +280,16 @@ def test_an_upload_that_waits_is_shown_to_its_own_person_only(browser: httpx.Cli
     assert other.get(address).status_code == 404
     send(browser, "/sign-out")
     assert browser.get(address).status_code == 401
+
+
+def test_a_batch_of_uploads_that_waits_goes_when_its_session_ends(browser: httpx.Client) -> None:
+    open_school(browser)
+    whose = shelf.Whose(person_id=educator().id, session=browser.cookies[cookies.SESSION])
+    batch = Batch(waiting={"1": Waiting(upload_id="1", name="a", width=1, height=1, small="", look_hash="")})
+    shelf.put(whose, "a page", batch, {"1": cast(Upload, SimpleNamespace(size=1))})
+    assert len(shelf.offers(whose, "another page")) == 1
+    send(browser, "/sign-out")
+    assert shelf.offers(whose, "another page") == []
 
 
 def test_an_address_of_a_picture_that_is_not_there_tells_nothing_more(browser: httpx.Client) -> None:
