@@ -16,6 +16,7 @@ from records.errors import NotSignedIn, RecordsError  # noqa: E402
 from records.identity.accounts import has_accounts  # noqa: E402
 from records.identity.people import LOCAL_HANDLE, Person  # noqa: E402
 from screens import data, header, look, places  # noqa: E402
+from screens.language import _  # noqa: E402
 from screens.pages import PAGES, PageEntry  # noqa: E402
 
 
@@ -23,14 +24,14 @@ def main() -> None:
     """Draw the page that the address names, for whoever this browser belongs to."""
     st.set_page_config(page_title="Latch and Line", page_icon=look.ICON, layout="wide")
     look.apply()
-    person, fault = _who()
-    _once_a_day()
-    school = person is not None and has_accounts(data.store())
+    person, school, fault = _who()
+    if not fault:
+        _once_a_day()
     pages = {entry.name: _page(entry, person, school) for entry in PAGES}
     places.register(pages)
     page = st.navigation(list(pages.values()), position="top" if person else "hidden")
     if fault:
-        st.error(fault)
+        _away(fault)
     elif person is None:
         header.nobody_is_here()
     else:
@@ -38,16 +39,24 @@ def main() -> None:
     look.footer()
 
 
-def _who() -> tuple[Person | None, str]:
+def _who() -> tuple[Person | None, bool, str]:
+    """Who is here, whether people have accounts, and what keeps both from being known."""
     try:
         person = data.visitor()
+        school = person is not None and has_accounts(data.store())
     except RecordsError as error:
-        return None, str(error)
+        return None, False, str(error)
     # What another person left in this tab's memory is not for whoever signed in since.
     if st.session_state.get("_whose") not in (None, person.id if person else ""):
         st.session_state.clear()
     st.session_state["_whose"] = person.id if person else ""
-    return person, ""
+    return person, school, ""
+
+
+def _away(fault: str) -> None:
+    """One sentence and a way to try again that keeps what this tab holds; loading the page anew would lose it."""
+    st.error(fault)
+    st.button(_("Try again"))
 
 
 def _once_a_day() -> None:
@@ -80,7 +89,7 @@ def _draw(page: Any, person: Person, school: bool) -> None:
     except NotSignedIn:
         header.nobody_is_here()
     except RecordsError as error:
-        st.error(f"{error} Nothing that you had saved is lost.")
+        _away(f"{error} Nothing that you had saved is lost.")
 
 
 main()

@@ -13,7 +13,7 @@ from screens.data import checklist, me, store
 from screens.faults import show_fault
 from screens.practice.measuring import measures_json, texts
 from screens.practice.mind import show_changes
-from screens.practice.working import Working, applicable, keep_sheet
+from screens.practice.working import Working, applicable, keep_sheet, save_again
 from vision.measures import VERSION
 
 
@@ -52,6 +52,7 @@ def _what_comes(work: Working) -> str:
 
 
 def _hand_in(work: Working) -> None:
+    save_again(work)
     for round in (1, 2):
         if work.sheet_revisions[round] and applicable(work.sheets[round]) != work.sheets[round]:
             keep_sheet(work, round, applicable(work.sheets[round]))

@@ -8,7 +8,7 @@ from screens import look, places
 from screens.classes import words as class_words
 from screens.data import me, store
 from screens.practice import handing_in, placing, scoring
-from screens.practice.working import Working, previewing, set_step, working
+from screens.practice.working import Working, previewing, save_again, set_step, working
 from screens.to_top import to_top
 
 _STEP_WORDS = {
@@ -30,6 +30,7 @@ def show() -> None:
         work = previewing(previewed, _slot()) if previewed else working(attempt_id or "")
     except AlreadyHandedIn:
         places.go("feedback", attempt=attempt_id or "")
+    save_again(work)
     to_top(f"{work.attempt_id} {work.step}")
     _head(work)
     if work.step in (Step.MEASURE, Step.MEASURE_AGAIN):

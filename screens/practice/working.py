@@ -11,7 +11,7 @@ import streamlit as st
 from records.attempt.attempt_values import ClassPlace
 from records.attempt.attempts import AttemptRecord, Order, Round, Step, resume, save_points, save_sheet, save_step
 from records.classroom import assignments, class_work
-from records.errors import RecordsError, StaleWrite
+from records.errors import RecordsError, StaleWrite, StorageFault
 from records.photo.photos import PhotoRecord, get_photo
 from rubric.answers import Answer, AnswerSheet, ItemAnswer
 from screens.data import checklist, me, store
@@ -24,7 +24,10 @@ PREVIEW = "preview"
 
 @dataclass
 class Working:
-    """What this tab knows of an attempt. `generation` names widgets anew after a reload from the store."""
+    """What this tab knows of an attempt. `generation` names widgets anew after a reload from the store.
+
+    `unsaved` is what a fault that passes kept off the record, such as ("sheet", 1); it stays here until it is saved.
+    """
 
     attempt_id: str
     photo: PhotoRecord
@@ -38,6 +41,8 @@ class Working:
     generation: int = 0
     editor_revision: int = 0
     fault: str | None = None
+    fault_passes: bool = False
+    unsaved: set[tuple[str, Round]] = field(default_factory=set)
     pin_item: str | None = None
     box: tuple[float, float, float, float] | None = None
     notes: tuple[str, ...] = field(default=())
@@ -150,12 +155,7 @@ def keep_sheet(work: Working, round: Round, sheet: AnswerSheet) -> None:
     if work.preview:
         work.sheet_revisions[round] += 1
         return
-    try:
-        expected = work.sheet_revisions[round]
-        work.sheet_revisions[round] = save_sheet(store(), me(), work.attempt_id, round, sheet, expected)
-        work.fault = None
-    except RecordsError as error:
-        work.fault = _fault(error)
+    _save(work, "sheet", round)
 
 
 def keep_points(work: Working, round: Round, landmarks: LandmarkSet, *, by_python: bool = False) -> None:
@@ -166,12 +166,37 @@ def keep_points(work: Working, round: Round, landmarks: LandmarkSet, *, by_pytho
     if work.preview:
         work.points_revisions[round] += 1
         return
+    _save(work, "points", round)
+
+
+def save_again(work: Working) -> None:
+    """Try once more to save what a fault kept off the record; nothing happens where all is saved."""
+    for what, round in sorted(work.unsaved):
+        if not _save(work, what, round):
+            return
+
+
+def _save(work: Working, what: str, round: Round) -> bool:
     try:
-        expected = work.points_revisions[round]
-        work.points_revisions[round] = save_points(store(), me(), work.attempt_id, round, landmarks, expected)
-        work.fault = None
+        if what == "sheet":
+            expected = work.sheet_revisions[round]
+            work.sheet_revisions[round] = save_sheet(
+                store(), me(), work.attempt_id, round, work.sheets[round], expected
+            )
+        else:
+            expected = work.points_revisions[round]
+            work.points_revisions[round] = save_points(
+                store(), me(), work.attempt_id, round, work.points[round], expected
+            )
     except RecordsError as error:
-        work.fault = _fault(error)
+        work.fault, work.fault_passes = _fault(error), isinstance(error, StorageFault)
+        # Only what passes is tried again: saving over another tab's work would be no help.
+        (work.unsaved.add if work.fault_passes else work.unsaved.discard)((what, round))
+        return False
+    work.unsaved.discard((what, round))
+    if not work.unsaved:
+        work.fault = None
+    return True
 
 
 def _fault(error: RecordsError) -> str:
@@ -181,13 +206,22 @@ def _fault(error: RecordsError) -> str:
 
 
 def set_step(work: Working, step: Step) -> None:
-    """Go to a step and remember it."""
+    """Go to a step and remember it; while something of this one cannot be saved, stay, and the page says why."""
+    save_again(work)
     if step == Step.SCORE_AGAIN and work.sheet_revisions[2] == 0:
         keep_sheet(work, 2, work.sheets[1])
+    if work.unsaved:
+        return
+    if not work.preview:
+        try:
+            save_step(store(), me(), work.attempt_id, step)
+        except StorageFault as error:
+            work.fault, work.fault_passes = str(error), True
+            return
+        if work.fault_passes:
+            work.fault = None
     work.step = step
     work.pin_item = None
-    if not work.preview:
-        save_step(store(), me(), work.attempt_id, step)
 
 
 def answer(sheet: AnswerSheet, item_id: str, given: Answer | None) -> AnswerSheet:
