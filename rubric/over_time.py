@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, tzinfo
 
 import numpy as np
 
@@ -69,12 +69,19 @@ class DayAngles:
     bias: float
 
 
-def answers_over_time(attempts: Iterable[Attempt]) -> tuple[DayFigures, ...]:
-    """A student's answers by day, in order; days without a compared answer are left out."""
+def answers_over_time(attempts: Iterable[Attempt], *, zone: tzinfo | None = UTC) -> tuple[DayFigures, ...]:
+    """A student's answers by day, in order; days without a compared answer are left out.
+
+    Parameters
+    ----------
+    attempts : of one student, in any order
+    zone : tzinfo or None
+        By whose calendar days are told apart; None: this computer's.
+    """
     days: dict[date, list[Outcome]] = {}
     for attempt in attempts:
         if attempt.outcome in _COMPARED:
-            days.setdefault(attempt.at.astimezone(UTC).date(), []).append(attempt.outcome)
+            days.setdefault(attempt.at.astimezone(zone).date(), []).append(attempt.outcome)
     return tuple(
         DayFigures(
             day=day,
@@ -85,8 +92,8 @@ def answers_over_time(attempts: Iterable[Attempt]) -> tuple[DayFigures, ...]:
     )
 
 
-def angles_over_time(readings: Iterable[AngleReading]) -> tuple[DayAngles, ...]:
-    """A student's angles by day and measure, in order.
+def angles_over_time(readings: Iterable[AngleReading], *, zone: tzinfo | None = UTC) -> tuple[DayAngles, ...]:
+    """A student's angles by day and measure, in order; `zone` as in `answers_over_time`.
 
     >>> nine = datetime(2026, 3, 2, 9, tzinfo=UTC)
     >>> read = [AngleReading(measure="gape_angle", difference=d, at=nine) for d in (4.0, -2.0, 7.0)]
@@ -95,7 +102,7 @@ def angles_over_time(readings: Iterable[AngleReading]) -> tuple[DayAngles, ...]:
     """
     groups: dict[tuple[date, str], list[float]] = {}
     for reading in readings:
-        groups.setdefault((reading.at.astimezone(UTC).date(), reading.measure), []).append(reading.difference)
+        groups.setdefault((reading.at.astimezone(zone).date(), reading.measure), []).append(reading.difference)
     return tuple(
         DayAngles(
             day=day,

@@ -124,7 +124,7 @@ def _plan_table(plan: Sequence[ItemPlan], checklist: Checklist, photo_names: Nam
     rows = tuple(
         (
             item_words(checklist, one.item),
-            "now" if one.is_due or one.due is None else one.due.date().isoformat(),
+            "now" if one.is_due or one.due is None else one.due.astimezone().date().isoformat(),
             "; ".join(photo_names.get(photo, photo) for photo in one.photos),
             one.reason,
         )

@@ -12,6 +12,7 @@ from records.identity.people import Person, Role
 from records.settings import Settings, change_settings, read_settings
 from screens import look
 from screens.data import me, store
+from screens.local_time import here
 
 ROLE_WORDS = {
     Role.EDUCATOR: "Educator: builds teaching sets, keeps consents, manages people",
@@ -62,7 +63,7 @@ def _log(handles: Mapping[str, str]) -> None:
             [
                 (
                     str(line.number),
-                    f"{line.at.astimezone():%d %b %Y, %H:%M}",
+                    f"{here(line.at):%d %b %Y, %H:%M}",
                     "the program" if line.actor_id is None else handles.get(line.actor_id, "someone no longer here"),
                     line.action.replace("_", " "),
                     line.outcome.value,

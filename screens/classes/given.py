@@ -1,6 +1,6 @@
 """One piece of work as whoever runs the class sees it: how far everyone is, the key, and what to read first."""
 
-from datetime import datetime, time
+from datetime import time
 
 import streamlit as st
 
@@ -15,6 +15,7 @@ from screens.classes.naming import names_shown, names_switch
 from screens.classes.words import KEY_RULES_INSIDE, ORDERS, STATES, moment
 from screens.data import checklist, me, store
 from screens.language import _
+from screens.local_time import here, moment_here, now_here
 from screens.review.reading_order import Reading, Sorted, readings
 from screens.sets import sharing as set_sharing
 from screens.to_top import to_top
@@ -92,14 +93,14 @@ def _buttons(work: AssignmentRecord) -> None:
 
 
 def _due(work: AssignmentRecord) -> None:
-    before = work.due_at.astimezone() if work.due_at else None
-    today = datetime.now().astimezone().date()
+    before = here(work.due_at) if work.due_at else None
+    today = now_here().date()
     has = st.checkbox("There is a due date", value=before is not None, key=f"has-due-{work.id}")
     day = st.date_input("Due on", value=max(before.date(), today) if before else today, min_value=today)
     at = st.time_input("at", value=before.time() if before else time(18, 0))
     if st.button("Save the due date"):
         try:
-            assignments.change_due(store(), me(), work.id, datetime.combine(day, at).astimezone() if has else None)
+            assignments.change_due(store(), me(), work.id, moment_here(day, at) if has else None)
         except RecordsError as error:
             st.error(str(error))
             return

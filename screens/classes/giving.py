@@ -12,6 +12,7 @@ from records.teaching_sets import VersionRecord, published_versions
 from screens import look, places
 from screens.classes.words import KEY_RULES, ORDERS
 from screens.data import me, store
+from screens.local_time import moment_here, now_here
 
 DAYS_AHEAD = 7
 
@@ -82,10 +83,10 @@ def _name(version: VersionRecord) -> str:
 def _due(group: ClassRecord) -> datetime | None:
     if not st.checkbox("There is a due date", key=f"has-due-{group.id}"):
         return None
-    now = datetime.now().astimezone()
+    now = now_here()
     with st.container(horizontal=True):
         day = st.date_input(
             "Due on", value=now.date() + timedelta(days=DAYS_AHEAD), min_value=now.date(), key=f"day-{group.id}"
         )
         at = st.time_input("at", value=time(18, 0), key=f"time-{group.id}")
-    return datetime.combine(day, at).astimezone()
+    return moment_here(day, at)

@@ -11,6 +11,7 @@ from records.classroom.class_values import AssignmentRecord, KeyRule, SlotState
 from records.errors import RecordsError
 from screens import look, places
 from screens.data import me, store
+from screens.local_time import here
 
 ORDERS = {
     Order.SCORE_FIRST: "Score by eye, measure, score again",
@@ -39,8 +40,8 @@ STATES = {
 
 
 def moment(at: datetime) -> str:
-    """A moment as people read it, in the time of this server's place."""
-    return f"{at.astimezone():%A %d %B %Y, %H:%M}"
+    """A moment as people read it, in their own time."""
+    return f"{here(at):%A %d %B %Y, %H:%M}"
 
 
 def when_the_key_comes(work: AssignmentRecord) -> str:

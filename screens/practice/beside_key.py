@@ -20,6 +20,7 @@ from screens import look
 from screens.classes import pieces as class_look
 from screens.data import checklist, me, store
 from screens.editor import Pin, landmark_editor
+from screens.local_time import here
 from screens.practice.measuring import evidence_values, from_json
 from screens.practice.mind import show_changes
 from screens.words import ANSWERS
@@ -189,7 +190,7 @@ def show_comments(comments: Sequence[Comment], *, name_signs: bool = False) -> N
         point = LANDMARK_NAMES.get(one.landmark_id, one.landmark_id) if one.landmark_id else None
         about = point or (f"“{signs[one.item_id]}”" if one.item_id in signs else None)
         pinned = f" on {about}" if about else ""
-        class_look.comment(f"{one.by}{pinned}, {one.written_at.astimezone():%d %b %H:%M}", one.text)
+        class_look.comment(f"{one.by}{pinned}, {here(one.written_at):%d %b %H:%M}", one.text)
 
 
 def _measures(work: HandedIn, reference: LandmarkSet | None, reader: Reader) -> None:

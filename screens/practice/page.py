@@ -7,6 +7,7 @@ from records.errors import AlreadyHandedIn
 from screens import look, places
 from screens.classes import words as class_words
 from screens.data import me, store
+from screens.local_time import here
 from screens.practice import handing_in, placing, scoring
 from screens.practice.working import Working, previewing, save_again, set_step, working
 from screens.to_top import to_top
@@ -65,7 +66,7 @@ def _nothing_chosen() -> None:
         return
     look.lede("Go on where you stopped, or choose another photo.")
     for attempt in running:
-        if st.button(f"Go on: {attempt.photo_title}, begun {attempt.started_at:%d %B %Y}", key=attempt.id):
+        if st.button(f"Go on: {attempt.photo_title}, begun {here(attempt.started_at):%d %B %Y}", key=attempt.id):
             places.go("practise", attempt=attempt.id)
     if st.button("Choose another photo"):
         places.go("start")

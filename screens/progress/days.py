@@ -8,14 +8,15 @@ from rubric.evidence import plain_name
 from rubric.over_time import AngleReading, DayAngles, angles_over_time, answers_over_time
 from rubric.practice_plan import Attempt
 from screens import look
+from screens.local_time import zone
 from screens.progress.own_work import ANGLES
 from screens.review.charts import share_words
 
 
 def by_day(attempts: Iterable[Attempt], readings: Iterable[AngleReading]) -> None:
     """Draw the table, where there is a day with anything to compare."""
-    days = answers_over_time(attempts)
-    angles = {(one.day, one.measure): one for one in angles_over_time(readings)}
+    days = answers_over_time(attempts, zone=zone())
+    angles = {(one.day, one.measure): one for one in angles_over_time(readings, zone=zone())}
     if not days:
         return
     st.subheader("Day by day")

@@ -7,6 +7,7 @@ import streamlit as st
 from records.attempt.own_sigma import own_sigma_for
 from screens import look, places
 from screens.data import checklist, me, store
+from screens.local_time import here
 from screens.progress import practise_next
 from screens.progress.days import by_day
 from screens.progress.own_work import OwnEntry, own_angles, own_attempts, own_entries
@@ -122,7 +123,7 @@ def _spread() -> None:
         look.table(
             ("Measured on", "Spread, % of the face's size", "Points placed twice"),
             [
-                (f"{one.measured_at:%d %b %Y %H:%M}", f"{one.sigma_percent:.1f}", str(one.n_points))
+                (f"{here(one.measured_at):%d %b %Y %H:%M}", f"{one.sigma_percent:.1f}", str(one.n_points))
                 for one in own.rounds
             ],
             "Your click spread over time",
@@ -137,7 +138,7 @@ def _list(entries: tuple[OwnEntry, ...], shares: list[Shares]) -> None:
             (
                 str(e.number),
                 e.title,
-                f"{e.done.handed_in_at:%d %b %Y %H:%M}",
+                f"{here(e.done.handed_in_at):%d %b %Y %H:%M}",
                 _percent(own.first_percent),
                 _percent(own.last_percent),
                 "no key yet" if own.over_claimed is None else str(own.over_claimed),

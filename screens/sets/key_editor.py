@@ -15,6 +15,7 @@ from rubric.items import Item
 from screens import look, places
 from screens.data import checklist, me, store
 from screens.editor import EditorValue, landmark_editor
+from screens.local_time import here
 from screens.practice.measuring import ALWAYS_SHOWN, cards, texts, unknown
 from screens.sets import key_answers
 from screens.sets.key_desk import Desk, KeyDesk, desk, keep_points, reload, save
@@ -196,4 +197,4 @@ def _history(work: KeyDesk) -> None:
         for line in work.history:
             how = " from the experts' readings" if line.how == How.FROM_EXPERTS else ""
             parts = ", ".join(names.get(part, part.replace("_", " ")) for part in line.parts)
-            look.quiet(f"{line.at.astimezone():%d %B %Y, %H:%M}, {line.by}{how}: {parts}")
+            look.quiet(f"{here(line.at):%d %B %Y, %H:%M}, {line.by}{how}: {parts}")

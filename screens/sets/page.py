@@ -8,6 +8,7 @@ from records.errors import RecordsError
 from records.teaching_sets import SetRecord, State, VersionLine, list_sets, new_draft, new_set
 from screens import look, places
 from screens.data import me, store
+from screens.local_time import here
 from screens.sets import sharing as set_sharing
 
 STATE_WORDS = {
@@ -74,4 +75,4 @@ def _version(line: VersionLine) -> None:
 
 def day(moment: datetime) -> str:
     """A day as people write it."""
-    return f"{moment.astimezone():%d %B %Y}".lstrip("0")
+    return f"{here(moment):%d %B %Y}".lstrip("0")

@@ -7,6 +7,7 @@ from records.errors import RecordsError
 from records.teaching_sets import VersionRecord
 from screens import look, places
 from screens.data import me, store
+from screens.local_time import here
 from screens.samples import SCREEN_LONGEST
 from vision.images import encode_jpeg, read_photo, reduced
 
@@ -29,7 +30,7 @@ def export_form(version: VersionRecord) -> None:
     for bundle in made:
         with st.container(border=True):
             n = f"{bundle.n_photos} photo{'' if bundle.n_photos == 1 else 's'}"
-            look.quiet(f"For {bundle.to_whom}, {n}, made on {bundle.at.astimezone():%d %B %Y at %H:%M}.")
+            look.quiet(f"For {bundle.to_whom}, {n}, made on {here(bundle.at):%d %B %Y at %H:%M}.")
             look.download(f"/set-bundles/{bundle.id}/teaching-set.zip", f"Save the file for {bundle.to_whom}")
 
 

@@ -1,6 +1,7 @@
 """Keys by several experts, and one student over time."""
 
 from datetime import UTC, date, datetime, timedelta
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
@@ -125,6 +126,16 @@ def test_answers_over_time_are_shares_by_day_and_blanks_do_not_count():
     )
     assert [one.day for one in days] == [date(2026, 3, 2), date(2026, 3, 4)]
     assert (days[0].agrees, days[0].over_claimed) == (Share(count=2, n=3), Share(count=1, n=3))
+
+
+def test_days_are_those_of_the_calendar_that_is_asked_for():
+    """Nine in the morning in UTC is still Sunday evening in Honolulu and all but midnight in Auckland."""
+    late = [_attempt(Outcome.SAME), Attempt(item="a", photo="p", outcome=Outcome.SAME, at=MONDAY + timedelta(hours=3))]
+    for zone, days in (("UTC", [2]), ("Pacific/Honolulu", [1, 2]), ("Pacific/Auckland", [2, 3])):
+        told = answers_over_time(late, zone=ZoneInfo(zone))
+        assert [one.day.day for one in told] == days
+    read = AngleReading(measure="gape_angle", difference=1, at=MONDAY)
+    assert angles_over_time([read], zone=ZoneInfo("Pacific/Honolulu"))[0].day == date(2026, 3, 1)
 
 
 def test_angles_over_time_tell_error_and_bias_by_day_and_measure():
