@@ -24,7 +24,7 @@ from records.storage import schema
 from records.storage.database import FileMark, engine_for
 from records.storage.disk import Disk, LocalDisk
 from records.storage.faults import BUSY, in_one_sentence
-from records.storage.sweep import Sweep
+from records.storage.sweep import Sweep, there
 
 FOLDER_VARIABLE = "LATCH_AND_LINE_DATA"
 DATABASE_VARIABLE = "LATCH_AND_LINE_DATABASE"
@@ -110,7 +110,7 @@ class Store:
         store = cls(folder=folder, engine=engine_for(place, busy_seconds), disk=disk or LocalDisk(), now=now)
         try:
             with in_one_sentence():
-                store._revision = schema.upgrade(store.writer)
+                store._revision = schema.upgrade(store.writer, before_first=store._check_nothing_kept)
             store._database = FileMark.of(place)
             store.sweep = _settle(store)
             store.forget_deleted()
@@ -154,6 +154,14 @@ class Store:
         finally:
             self._turn.release()
 
+    def _check_nothing_kept(self) -> None:
+        for files in (self.files, self.scans):
+            if there(files):
+                raise StorageFault(
+                    f"There are files in {files.place} and no records that name them; please put the database back or "
+                    "restore a backup, or name an empty data folder, since files without a record would be deleted."
+                )
+
     def _check_there(self) -> None:
         if self._database is not None and not self._database.is_there():
             raise StorageFault(
@@ -168,10 +176,17 @@ class Store:
     def forget_deleted(self) -> None:
         """Take deleted rows out of SQLite's log as well; readers under way may put it off to the next time."""
         if self.engine.dialect.name == "sqlite":
-            with in_one_sentence(), self.engine.connect() as connection:
-                cursor = connection.connection.cursor()
-                cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-                cursor.close()
+            try:
+                with in_one_sentence(), self.engine.connect() as connection:
+                    cursor = connection.connection.cursor()
+                    cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+                    cursor.close()
+            except StorageFault as fault:
+                # It comes after the commit: to say here that nothing was saved would not be true.
+                raise StorageFault(
+                    "All is saved, but what was deleted is not wiped from the database's log yet; please check that the "
+                    "data folder can be written and has space, and start this program again."
+                ) from fault
 
     def close(self) -> None:
         """Let go of all connections."""

@@ -1,12 +1,13 @@
 """How the database is reached: its settings, how a transaction begins, and whether its file is still the same."""
 
 import json
+import sqlite3
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import Any, Self
 
-from sqlalchemy import URL, Connection, Engine, create_engine, event
+from sqlalchemy import URL, Connection, Engine, ExceptionContext, create_engine, event
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -50,6 +51,7 @@ def engine_for(url: URL, busy_seconds: float) -> Engine:
     if url.get_backend_name() == "sqlite":
         event.listen(engine, "connect", partial(_prepare_sqlite, busy_seconds))
         event.listen(engine, "begin", _begin_sqlite)
+        event.listen(engine, "handle_error", _begin_anew_after_faults)
     elif url.get_backend_name() == "postgresql":
         event.listen(engine, "begin", partial(_begin_postgres, busy_seconds))
     return engine
@@ -70,6 +72,17 @@ def _prepare_sqlite(busy_seconds: float, connection: Any, _record: Any) -> None:
     ):
         cursor.execute(f"PRAGMA {pragma}")
     cursor.close()
+
+
+#: What a connection once met it meets for ever, also when the folder can be written again.
+_STAYS = {sqlite3.SQLITE_READONLY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_IOERR}
+
+
+def _begin_anew_after_faults(context: ExceptionContext) -> None:
+    """Have the pool open new connections after a fault of the disk."""
+    code = getattr(context.original_exception, "sqlite_errorcode", None)
+    if isinstance(code, int) and code & 0xFF in _STAYS:
+        context.is_disconnect = True
 
 
 def _begin_sqlite(connection: Connection) -> None:

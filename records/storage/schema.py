@@ -1,6 +1,7 @@
 """The steps that bring a database to the form that this version of the program needs."""
 
 import threading
+from collections.abc import Callable
 from pathlib import Path
 
 from alembic import command
@@ -52,8 +53,14 @@ def check_unchanged(connection: Connection, revision: str) -> None:
         )
 
 
-def upgrade(engine: Engine) -> str:
+def upgrade(engine: Engine, *, before_first: Callable[[], None] = lambda: None) -> str:
     """Run all missing migrations in one transaction; `engine` must begin with the write lock.
+
+    Parameters
+    ----------
+    engine : Engine
+    before_first : callable
+        Called where there are no records yet; what it raises keeps them from being begun.
 
     Returns
     -------
@@ -68,7 +75,10 @@ def upgrade(engine: Engine) -> str:
     newest = newest_revision()
     with _one_at_a_time, engine.begin() as connection:
         try:
-            if revision_of(connection) != newest:
+            found = revision_of(connection)
+            if found is None:
+                before_first()
+            if found != newest:
                 command.upgrade(config(connection), "head")
             # Changes nothing, but a database that cannot be written is told now and not at the first save.
             connection.execute(text("UPDATE alembic_version SET version_num = version_num"))

@@ -39,28 +39,29 @@ def sweep(session: Session, *, photos: KeptFiles, scans: KeptFiles) -> Sweep:
     rows = session.execute(
         select(PhotoRow.id, PhotoRow.file_name, PhotoRow.screen_file_name).where(PhotoRow.removed_at.is_(None))
     ).all()
-    there = _there(photos)
+    found = there(photos)
     with photos.free_to_sweep() as free:
         swept = [
-            _sweep_one(photos, there if free else frozenset(), {name for _, *names in rows for name in names}),
-            _sweep_one(scans, _there(scans), session.scalars(select(ScanRow.file_name))),
+            _sweep_one(photos, found if free else frozenset(), {name for _, *names in rows for name in names}),
+            _sweep_one(scans, there(scans), session.scalars(select(ScanRow.file_name))),
         ]
     return Sweep(
         removed=sum(removed for removed, _ in swept),
-        missing=tuple(photo_id for photo_id, *names in rows if not there.issuperset(names)),
+        missing=tuple(photo_id for photo_id, *names in rows if not found.issuperset(names)),
         not_removed=sum(failed for _, failed in swept),
     )
 
 
-def _there(files: KeptFiles) -> frozenset[str]:
+def there(files: KeptFiles) -> frozenset[str]:
+    """The names of the files that are kept there. Raises StorageFault where the place cannot be read."""
     try:
         return files.names()
     except OSError as error:
         raise StorageFault(f"The folder {files.place} cannot be read: {reason(error)}.") from error
 
 
-def _sweep_one(files: KeptFiles, there: frozenset[str], known: Iterable[str | None]) -> tuple[int, int]:
+def _sweep_one(files: KeptFiles, found: frozenset[str], known: Iterable[str | None]) -> tuple[int, int]:
     """How many files without a record were removed, and how many could not be."""
-    orphans = there - set(known)
+    orphans = found - set(known)
     failed = files.remove(sorted(orphans))
     return len(orphans) - failed, failed

@@ -378,3 +378,30 @@ def test_students_of_a_class_from_before_are_numbered_in_the_order_of_joining(tm
         assert dict(map(tuple, last)) == {"x": 3, "y": 1, "z": 0}
     finally:
         store.close()
+
+
+def test_without_its_database_a_folder_of_photos_is_left_alone_until_the_database_is_back(
+    sqlite_scene: Scene, tmp_path: Path
+) -> None:
+    """A fresh database would name none of the photos, and opening deletes what no record names."""
+    photo = add(sqlite_scene.store, sqlite_scene.person)
+    names = sqlite_scene.photo_names
+    sqlite_scene.store.close()
+    (sqlite_scene.folder / DATABASE_NAME).rename(tmp_path / "taken away")
+    for _ in range(2):
+        with pytest.raises(StorageFault, match="no records that name them") as caught:
+            Store.open(sqlite_scene.folder)
+        assert is_one_sentence(caught.value)
+        assert sqlite_scene.photo_names == names
+    (tmp_path / "taken away").rename(sqlite_scene.folder / DATABASE_NAME)
+    again = make_scene(sqlite_scene.folder)
+    assert read_bytes(again.store, again.person, photo.id) == clean_jpeg()
+    again.store.close()
+
+
+def test_another_database_does_not_empty_the_photo_folder_of_the_first(sqlite_scene: Scene, tmp_path: Path) -> None:
+    add(sqlite_scene.store, sqlite_scene.person)
+    names = sqlite_scene.photo_names
+    with pytest.raises(StorageFault, match="no records that name them"):
+        Store.open(sqlite_scene.folder, url=f"sqlite:///{tmp_path / 'other.sqlite3'}")
+    assert sqlite_scene.photo_names == names
