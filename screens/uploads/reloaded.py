@@ -1,6 +1,7 @@
 """A batch begun on a page that was loaded again: offered on the new one, and taken along from there."""
 
 import secrets
+from datetime import timedelta
 
 import streamlit as st
 
@@ -8,6 +9,7 @@ from screens import look
 from screens.data import cookie, me, session_token
 from screens.door.cookies import MARK
 from screens.language import _, _n
+from screens.local_time import now_here
 from screens.uploads import shelf
 from screens.uploads.batch import Batch, Upload
 
@@ -17,15 +19,15 @@ def offer() -> None:
     whose, page = _whose(), _page()
     for one in shelf.offers(whose, page):
         with st.container(border=True):
-            n, minutes = one.n_photos, round(one.seconds_ago / 60)
+            n, begun = one.n_photos, now_here() - timedelta(seconds=one.seconds_ago)
             look.quiet(
                 _n(
-                    "A batch of {n} photo waits here, begun {minutes} minutes ago on a page that was loaded again or is still "
+                    "A batch of {n} photo waits here, begun at {time} on a page that was loaded again or is still "
                     "open elsewhere. Cuts, covers and titles are as they were.",
-                    "A batch of {n} photos waits here, begun {minutes} minutes ago on a page that was loaded again or is still "
+                    "A batch of {n} photos waits here, begun at {time} on a page that was loaded again or is still "
                     "open elsewhere. Cuts, covers and titles are as they were.",
                     n,
-                ).format(n=n, minutes=minutes)
+                ).format(n=n, time=f"{begun:%H:%M}")
             )
             with st.container(horizontal=True):
                 if st.button(_("Go on with it here"), key=f"go-on-{one.page}", type="primary"):
