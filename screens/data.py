@@ -63,6 +63,9 @@ def me() -> Person:
     person = visitor()
     if person is None:
         raise NotSignedIn("You are not signed in here, or no longer.")
+    # A part of a page that reruns by itself, or a button's callback, comes before the page has asked who is here.
+    if st.session_state.get("_whose") not in (None, "", person.id):
+        raise NotSignedIn("Someone else has signed in since this page was opened; please load it anew.")
     return person
 
 

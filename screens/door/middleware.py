@@ -1,13 +1,15 @@
-"""Gives every browser its mark, and forbids pages to load anything from elsewhere."""
+"""Gives every browser its mark, forbids pages to load anything from elsewhere, and asks the gate first."""
 
 from collections.abc import Awaitable, Callable, MutableMapping
 from typing import Any
 
 from starlette.concurrency import run_in_threadpool
 from starlette.middleware import Middleware
+from starlette.responses import PlainTextResponse
 
 from records.errors import RecordsError
 from screens import data
+from screens.door import gate
 from screens.door.cookies import MARK, cookies_of, is_mark, is_secure, new_mark, set_cookie
 from screens.door.visitor import secret_of
 
@@ -18,6 +20,12 @@ PAGE_POLICY = (
     b"frame-ancestors 'self'; form-action 'self'; base-uri 'self'"
 )
 
+#: On every answer: nothing is taken for another kind of file, and no page of another address may show it.
+EVERYWHERE: tuple[tuple[bytes, bytes], ...] = (
+    (b"x-content-type-options", b"nosniff"),
+    (b"cross-origin-resource-policy", b"same-origin"),
+)
+
 Scope = MutableMapping[str, Any]
 Message = MutableMapping[str, Any]
 Receive = Callable[[], Awaitable[Message]]
@@ -25,7 +33,7 @@ Send = Callable[[Message], Awaitable[None]]
 
 
 class DoorMiddleware:
-    """Adds the policy to every HTML answer, and the mark where the request did not bring one of ours."""
+    """Turns away what the gate refuses; adds the policy to every HTML answer, and the mark where none of ours came."""
 
     def __init__(self, app: Callable[[Scope, Receive, Send], Awaitable[None]]) -> None:
         self.app = app
@@ -36,25 +44,46 @@ class DoorMiddleware:
         return Middleware(cls)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Pass the request on and add to the answer."""
-        if scope["type"] != "http":
+        """Pass the request on and add to the answer, or turn it away."""
+        if scope["type"] == "websocket":
+            if gate.refusal_of_host(scope) or gate.opens_from_elsewhere(scope):
+                await send({"type": "websocket.close", "code": 1008})
+                return
             await self.app(scope, receive, send)
-            return
+        elif scope["type"] == "http":
+            await self._answer(scope, receive, send)
+        else:
+            await self.app(scope, receive, send)
 
+    async def _answer(self, scope: Scope, receive: Receive, send: Send) -> None:
         async def send_with_headers(message: Message) -> None:
-            if message["type"] == "http.response.start" and _is_html(message):
-                headers = list(message.get("headers", []))
-                present = {key.lower() for key, _ in headers}
-                # A door page brings its own, stricter ones.
-                for name, value in ((b"content-security-policy", PAGE_POLICY), (b"referrer-policy", b"same-origin")):
-                    if name not in present:
-                        headers.append((name, value))
-                if not _gives_mark(headers) and (mark := await run_in_threadpool(_mark_to_give, scope)):
-                    headers.append((b"set-cookie", set_cookie(MARK, mark, secure=is_secure(scope))))
-                message = {**message, "headers": headers}
+            if message["type"] == "http.response.start":
+                message = {**message, "headers": await _all_headers(scope, message)}
             await send(message)
 
-        await self.app(scope, receive, send_with_headers)
+        refusal = gate.refusal_of_host(scope)
+        if refusal is None and gate.is_asked_about(scope):
+            refusal = await run_in_threadpool(gate.refusal_of_request, scope)
+            receive = gate.no_longer_than_a_file(receive)
+        if refusal is not None:
+            await PlainTextResponse(refusal.words, status_code=refusal.status)(scope, receive, send_with_headers)
+            return
+        try:
+            await self.app(scope, receive, send_with_headers)
+        except gate.BodyTooLongError:
+            await PlainTextResponse("This file is too large.", status_code=413)(scope, receive, send_with_headers)
+
+
+async def _all_headers(scope: Scope, answer: Message) -> list[tuple[bytes, bytes]]:
+    headers = list(answer.get("headers", []))
+    added = EVERYWHERE
+    if _is_html(answer):
+        added = (*added, (b"content-security-policy", PAGE_POLICY), (b"referrer-policy", b"same-origin"))
+        if not _gives_mark(headers) and (mark := await run_in_threadpool(_mark_to_give, scope)):
+            headers.append((b"set-cookie", set_cookie(MARK, mark, secure=is_secure(scope))))
+    present = {key.lower() for key, _ in headers}
+    # A door page brings its own, stricter policy.
+    return [*headers, *((name, value) for name, value in added if name not in present)]
 
 
 def _is_html(message: Message) -> bool:
