@@ -3,6 +3,7 @@
     python -m records backup DEST              DEST: a new file, or a folder in which it is named after the moment
     python -m records restore SRC [--into FOLDER] [--without-journal]
     python -m records verify
+    python -m records trust-clock              after a clock that was set ahead by mistake was put right
 
 The data folder, the database, the place of the photos and the journal are those of the program: LATCH_AND_LINE_DATA,
 LATCH_AND_LINE_DATABASE, LATCH_AND_LINE_PHOTOS, LATCH_AND_LINE_JOURNAL.
@@ -12,6 +13,7 @@ import argparse
 import sys
 from pathlib import Path
 
+from records.auditing.newest_moment import trust_clock
 from records.errors import RecordsError
 from records.safekeeping.backup import make_backup
 from records.safekeeping.restoring import restore_backup
@@ -28,6 +30,8 @@ def main(arguments: list[str] | None = None) -> int:
         _must_be_there()
         store = Store.open()
         try:
+            if asked.command == "trust-clock":
+                return _trust_clock(store)
             return _backup(store, asked.destination) if asked.command == "backup" else _verify(store)
         finally:
             store.close()
@@ -48,6 +52,7 @@ def _parser() -> argparse.ArgumentParser:
         "--without-journal", action="store_true", help="although the journal of withdrawals is lost or too short"
     )
     commands.add_parser("verify", help="check the logs, every file and every stored answer")
+    commands.add_parser("trust-clock", help="believe this computer's clock although something on record is newer")
     return parser
 
 
@@ -72,6 +77,13 @@ def _restore(source: Path, folder: Path, without_journal: bool) -> int:
     for photo_id in done.missing:
         print(f"The file of photo {photo_id} was not in the backup.", file=sys.stderr)
     return 1 if done.missing else 0
+
+
+def _trust_clock(store: Store) -> int:
+    trust_clock(store)
+    print(f"From now on it is {store.now():%d %B %Y, %H:%M} UTC. End this program where it runs, and start it again;")
+    print("everyone signs in anew.")
+    return 0
 
 
 def _verify(store: Store) -> int:

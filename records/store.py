@@ -8,7 +8,7 @@ import os
 import threading
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Self
 
@@ -24,6 +24,7 @@ from records.storage import schema
 from records.storage.database import FileMark, engine_for
 from records.storage.disk import Disk, LocalDisk
 from records.storage.faults import BUSY, in_one_sentence
+from records.storage.steady_clock import SteadyClock
 from records.storage.sweep import Sweep, there
 
 FOLDER_VARIABLE = "LATCH_AND_LINE_DATA"
@@ -57,7 +58,7 @@ class Store:
     sweep : Sweep
         What opening found in the photo folder.
     now : callable
-        The present moment, with a time zone.
+        The present moment, with a time zone; it never goes back (`records.storage.steady_clock`).
     """
 
     def __init__(self, *, folder: Path, engine: Engine, disk: Disk, now: Callable[[], datetime]) -> None:
@@ -70,7 +71,7 @@ class Store:
             folder / "consent_scans", disk, endings=("pdf", "jpg", "png"), what="consent form"
         )
         self.journal = Journal(journal_folder(folder), disk)
-        self.now = now
+        self.now: Callable[[], datetime] = now
         self.sweep = Sweep()
         self._database: FileMark | None = None
         self._revision = ""
@@ -112,6 +113,7 @@ class Store:
             with in_one_sentence():
                 store._revision = schema.upgrade(store.writer, before_first=store._check_nothing_kept)
             store._database = FileMark.of(place)
+            store.now = SteadyClock(now, _newest_moment(store))
             store.sweep = _settle(store)
             store.forget_deleted()
         except BaseException:
@@ -168,6 +170,11 @@ class Store:
                 "The data folder is no longer where it was, so nothing was read or saved; "
                 "please put it back or start this program again."
             )
+
+    @property
+    def clock_behind(self) -> timedelta:
+        """How far the computer's clock is behind the newest moment on record; nothing where it is not."""
+        return self.now.behind if isinstance(self.now, SteadyClock) else timedelta(0)
 
     def today(self) -> date:
         """The day on this computer's calendar."""
@@ -248,6 +255,13 @@ def photo_files_of(folder: Path, disk: Disk) -> KeptFiles:
             f"The folder {place} for photos cannot be used ({reason(error)}); {PHOTOS_VARIABLE} can name another."
         ) from error
     return PhotoFiles(place, disk)
+
+
+def _newest_moment(store: Store) -> datetime | None:
+    from records.auditing.newest_moment import newest_moment
+
+    with store.reading() as session:
+        return newest_moment(session)
 
 
 def _settle(store: Store) -> Sweep:

@@ -1,6 +1,7 @@
 """The script that Streamlit runs: the look, who is here, the pages, and one sentence where something of ours fails."""
 
 import sys
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,9 @@ from screens import data, header, look, places  # noqa: E402
 from screens.language import _  # noqa: E402
 from screens.pages import PAGES, PageEntry  # noqa: E402
 
+#: Computers that share one database need not agree to the minute.
+CLOCK_SLACK = timedelta(hours=1)
+
 
 def main() -> None:
     """Draw the page that the address names, for whoever this browser belongs to."""
@@ -27,6 +31,7 @@ def main() -> None:
     person, school, fault = _who()
     if not fault:
         _once_a_day()
+        _warn_of_the_clock()
     pages = {entry.name: _page(entry, person, school) for entry in PAGES}
     places.register(pages)
     page = st.navigation(list(pages.values()), position="top" if person else "hidden")
@@ -64,6 +69,17 @@ def _once_a_day() -> None:
         daily(data.store())
     except RecordsError as error:
         st.warning(str(error))
+
+
+def _warn_of_the_clock() -> None:
+    if data.store().clock_behind < CLOCK_SLACK:
+        return
+    st.warning(
+        _(
+            "This computer's clock is behind what is on record here, so days are counted from {day} on until it is right. "
+            "Please tell whoever keeps this program."
+        ).format(day=f"{data.store().today():%d %B %Y}")
+    )
 
 
 def _page(entry: PageEntry, person: Person | None, school: bool) -> Any:

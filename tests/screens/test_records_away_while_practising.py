@@ -4,6 +4,7 @@ import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -13,7 +14,8 @@ from test_pages import begin, choose, page, press, said
 
 from records.attempt.attempts import Step, resume, save_sheet
 from records.attempt.handing_in import history
-from records.store import DATABASE_NAME
+from records.auditing.audit import append
+from records.store import DATABASE_NAME, Store
 from rubric.answers import Answer, AnswerSheet, Phase, View
 from screens import data
 from screens.words import PHASES, VIEWS
@@ -155,3 +157,19 @@ def test_in_a_running_program_the_page_goes_on_where_it_was_and_shows_what_is_on
         (answers,) = records.execute("SELECT answers FROM sheet").fetchone()
     assert answers.count('"seen"') == 1
     assert answers.count('"not_seen"') == 1
+
+
+def test_a_clock_that_is_behind_is_told_and_the_page_works_on(folder: Path) -> None:
+    begin()
+    ahead = datetime.now(UTC) + timedelta(days=40)
+    data.store().close()
+    later = Store.open(folder, now=lambda: ahead)
+    with later.writing() as session:
+        append(later, session, actor_id=None, action="backup")
+    later.close()
+    data._opened.cache_clear()
+    test = page("start")
+    [warning] = [str(one.value) for one in test.warning]
+    assert f"from {ahead.astimezone():%d %B %Y} on" in warning
+    assert errors(test) == []
+    assert data.store().today() == ahead.astimezone().date()
