@@ -9,7 +9,6 @@ from collections import Counter
 from enum import StrEnum
 from functools import cache
 from itertools import pairwise
-from math import isfinite
 from pathlib import Path
 from typing import TypeVar
 
@@ -31,6 +30,8 @@ _ITEM_KEYS = frozenset(
     | {"guidance", "cant_tell_when", "explain", "caution", "settles"}
 )
 _ID = re.compile(r"[a-z][a-z0-9_]{0,39}")
+#: No measure has a band that begins further out than this, in its own unit.
+_FURTHEST_EDGE = 1e6
 
 
 def load_checklist(path: Path | str) -> Checklist:
@@ -60,6 +61,8 @@ def checklist_from_toml(text: str) -> Checklist:
         table: Table = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise InvalidChecklist([f"not TOML: {error}"]) from error
+    except (ValueError, RecursionError) as error:  # thousands of digits, or of brackets in brackets
+        raise InvalidChecklist(["a number in the file is too long, or its brackets nest too deep"]) from error
     faults = [f"unknown entry {key!r}" for key in table if key not in _TOP_KEYS]
     version = _text(table, "version", "the checklist", faults)
     sources = _sources(table.get("sources"), faults)
@@ -79,7 +82,7 @@ def shipped_checklist() -> Checklist:
 def _text(table: Table, key: str, where: str, faults: list[str], *, needed: bool = True) -> str:
     value = table.get(key, "")
     if not isinstance(value, str):
-        faults.append(f"{where}: {key} must be text, got {value!r}")
+        faults.append(f"{where}: {key} must be text, got {_shown(value)}")
         return ""
     if needed and not value.strip():
         faults.append(f"{where}: no {key}")
@@ -89,7 +92,7 @@ def _text(table: Table, key: str, where: str, faults: list[str], *, needed: bool
 def _texts(table: Table, key: str, where: str, faults: list[str]) -> list[str]:
     value = table.get(key, [])
     if not isinstance(value, list) or not all(isinstance(entry, str) for entry in value):
-        faults.append(f"{where}: {key} must be a list of texts, got {value!r}")
+        faults.append(f"{where}: {key} must be a list of texts, got {_shown(value)}")
         return []
     faults.extend(f"{where}: {key} names {entry} twice" for entry, times in Counter(value).items() if times > 1)
     return list(dict.fromkeys(value))
@@ -128,12 +131,12 @@ def _items(value: object, sources: dict[str, str], faults: list[str]) -> tuple[I
 def _item(table: Table, place: str, sources: dict[str, str], faults: list[str]) -> Item:
     name = _text(table, "id", place, faults)
     if name and not _ID.fullmatch(name):
-        faults.append(f"{place}: id must be lower-case letters, digits and _, at most 40, got {name!r}")
+        faults.append(f"{place}: id must be lower-case letters, digits and _, at most 40, got {_shown(name)}")
     where = f"{place} ({name})" if name else place
     faults.extend(f"{where}: unknown entry {key!r}" for key in table if key not in _ITEM_KEYS)
     visible = table.get("visible", True)
     if not isinstance(visible, bool):
-        faults.append(f"{where}: visible must be true or false, got {visible!r}")
+        faults.append(f"{where}: visible must be true or false, got {_shown(visible)}")
         visible = True
     phases = _members(table, "phases", Phase, where, faults)
     views = _members(table, "views", View, where, faults)
@@ -173,19 +176,19 @@ def _settles(table: Table, where: str, faults: list[str]) -> Settles:
         return Settles(name)
     except ValueError:
         if name:
-            faults.append(f"{where}: settles must be one of {', '.join(Settles)}, got {name!r}")
+            faults.append(f"{where}: settles must be one of {', '.join(Settles)}, got {_shown(name)}")
         return Settles.NO_PHOTO
 
 
 def _all_bands(value: object, faults: list[str]) -> tuple[dict[str, tuple[Band, ...]], dict[str, str]]:
     if not isinstance(value, dict):
-        faults.append(f"bands must be tables such as [bands.gape_angle], got {value!r}")
+        faults.append(f"bands must be tables such as [bands.gape_angle], got {_shown(value)}")
         return {}, {}
     _known_only(list(value), dict(PLAIN_NAMES), "bands", faults)
     bands, notes = {}, {}
     for measure, table in value.items():
         if not isinstance(table, dict):
-            faults.append(f"{measure} bands must be a table with names, edges and note, got {table!r}")
+            faults.append(f"{measure} bands must be a table with names, edges and note, got {_shown(table)}")
             continue
         bands[measure] = _bands(table, measure, faults)
         notes[measure] = _text(table, "note", f"{measure} bands", faults)
@@ -196,7 +199,7 @@ def _bands(table: Table, measure: str, faults: list[str]) -> tuple[Band, ...]:
     names = _texts(table, "names", f"{measure} bands", faults)
     edges = table.get("edges", [])
     if not isinstance(edges, list) or not all(_is_number(edge) for edge in edges):
-        faults.append(f"{measure} band edges must be numbers, got {edges!r}")
+        faults.append(f"{measure} band edges must be numbers, got {_shown(edges)}")
         return ()
     if len(names) != len(edges) + 1:
         faults.append(f"{measure} bands need one name more than edges, got {len(names)} names and {len(edges)} edges")
@@ -210,4 +213,13 @@ def _bands(table: Table, measure: str, faults: list[str]) -> tuple[Band, ...]:
 
 
 def _is_number(value: object) -> bool:
-    return isinstance(value, int | float) and not isinstance(value, bool) and isfinite(value)
+    return isinstance(value, int | float) and not isinstance(value, bool) and abs(value) <= _FURTHEST_EDGE
+
+
+def _shown(value: object) -> str:
+    """What came, short; a number of thousands of digits, which TOML can write in base 16, is not printed at all."""
+    try:
+        text = repr(value)
+    except ValueError:
+        return "a number too long to show"
+    return text if len(text) <= 60 else f"{text[:57]}..."

@@ -31,7 +31,10 @@ PHOTOS, SCANS = "photos", "consent_scans"
 _NAMES = re.compile(
     rf"{re.escape(SQLITE)}|{re.escape(POSTGRESQL)}|{PHOTOS}/[0-9a-f]{{32}}\.jpg|{SCANS}/[0-9a-f]{{32}}\.(?:pdf|jpg|png)"
 )
-_MAX_MANIFEST_BYTES = 256 * 2**20
+#: Enough for a hundred thousand photos, and little enough to be held in memory as JSON.
+_MAX_MANIFEST_BYTES = 16 * 2**20
+_PACKINGS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
+_NO_BACKUP = "The backup is damaged, or no backup of this program."
 CHUNK = 2**20
 
 
@@ -152,14 +155,25 @@ class OpenBackup:
 def opened_backup(source: Path) -> Iterator[OpenBackup]:
     """Open a backup and check all of it. Raises BackupRefused in one sentence, before anything is written anywhere."""
     try:
-        with source.open("rb") as file, zipfile.ZipFile(file) as packed:
-            backup = OpenBackup(packed, Manifest.from_bytes(_manifest(packed)))
-            backup.check()
+        with source.open("rb") as file, _checked(file) as backup:
             yield backup
     except FileNotFoundError as error:
         raise BackupRefused(f"There is no backup at {source}.") from error
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, UnicodeError) as error:
-        raise BackupRefused("The backup is damaged, or no backup of this program.") from error
+
+
+@contextmanager
+def _checked(file: BinaryIO) -> Iterator[OpenBackup]:
+    """The zip in an open file, read to its end once. What is not ours makes the reader raise almost anything."""
+    try:
+        packed = zipfile.ZipFile(file)
+        if any(info.compress_type not in _PACKINGS for info in packed.infolist()):
+            raise BackupRefused(_NO_BACKUP)
+        backup = OpenBackup(packed, Manifest.from_bytes(_manifest(packed)))
+        backup.check()
+    except (zipfile.BadZipFile, zlib.error, EOFError, OSError, RuntimeError, ValueError, OverflowError) as error:
+        raise BackupRefused(_NO_BACKUP) from error
+    with packed:
+        yield backup
 
 
 def _manifest(packed: zipfile.ZipFile) -> bytes:

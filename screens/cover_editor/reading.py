@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 from enum import StrEnum
-from math import isfinite
 from typing import Any, TypeVar
 
 from screens.cover_editor.value import CoverEditorValue, Crop
@@ -93,7 +92,8 @@ def _items(value: object) -> list[Any]:
 
 
 def _number(value: object, low: float, high: float, what: str) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not isfinite(value) or not low <= value <= high:
+    # Whole numbers in JSON have no bound, and one of 400 digits fits no float; NaN lies in no range either.
+    if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
         raise _RefusedError(f"{what} outside {low:g} to {high:g}")
     return round(float(value), DECIMALS)
 

@@ -263,6 +263,32 @@ def test_a_damaged_backup_is_refused_in_one_sentence_and_leaves_nothing_behind(t
     assert {path.name for path in tmp_path.iterdir()} == {"data", "data-journal", "backup.zip"}
 
 
+def _moved_directory(whole: bytearray) -> None:
+    """The zip's end says that its directory lies 2 GB further on, so that its files would start before the zip."""
+    end = whole.rindex(b"PK\x05\x06")
+    whole[end + 16 : end + 20] = (2**31).to_bytes(4, "little")
+
+
+def _other_packing(whole: bytearray) -> None:
+    """The manifest is said to be packed by LZMA, whose reader takes as much memory as the file asks for."""
+    entry = whole.index(b"PK\x01\x02")
+    whole[entry + 10 : entry + 12] = (14).to_bytes(2, "little")
+
+
+@pytest.mark.parametrize("forge", [_moved_directory, _other_packing])
+def test_a_zip_whose_directory_was_forged_is_refused(tmp_path: Path, forge: Callable[[bytearray], None]) -> None:
+    scene = make_scene(tmp_path / "data")
+    source = make_backup(scene.store, tmp_path / "backup.zip").path
+    scene.store.close()
+    whole = bytearray(source.read_bytes())
+    forge(whole)
+    source.write_bytes(whole)
+    with pytest.raises(BackupRefused) as caught:
+        restore_backup(source, tmp_path / "place")
+    assert is_one_sentence(caught.value)
+    assert not (tmp_path / "place").exists()
+
+
 @pytest.mark.parametrize("left", [0, 1, 40, 0.5, 0.95, -1, -30])
 def test_a_file_that_was_cut_off_is_refused(tmp_path: Path, left: float) -> None:
     scene = make_scene(tmp_path / "data")

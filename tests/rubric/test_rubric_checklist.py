@@ -183,6 +183,9 @@ def test_all_faults_of_a_file_are_told_at_once():
         ("[90, 120]", "[90]", "need one name more than edges, got 3 names and 1 edges"),
         ("[90, 120]", "[90, nan]", "edges must be numbers"),
         ("[90, 120]", "[90, true]", "edges must be numbers"),
+        ("[90, 120]", "[90, 1" + "0" * 400 + "]", "edges must be numbers, got [90, 1000"),
+        ("[90, 120]", "[90, 0x" + "f" * 20_000 + "]", "edges must be numbers, got a number too long to show"),
+        ('guidance = "Look."', "guidance = 0x" + "f" * 20_000, "guidance must be text, got a number too long to show"),
         ("[90, 120]", "[90, 90]", "must rise, got 90, 90"),
         ("bands.gape_angle", "bands.grin", "bands: unknown grin"),
         ('note = "a convention"', "", "gape_angle bands: no note"),
@@ -203,6 +206,8 @@ def test_an_id_used_twice_is_told():
     ("text", "fault"),
     [
         ("version = ", "not TOML"),
+        ("version = " + "[" * 20_000, "brackets nest too deep"),
+        ("version = " + "1" * 20_000, "a number in the file is too long"),
         ("version = '1'\nitem = 3", "no items"),
         ("version = '1'\nbands = 3", "bands must be tables"),
         ("version = '1'\n[bands]\ngape_angle = 3", "must be a table with names"),

@@ -66,6 +66,7 @@ NONSENSE: list[object] = [
     sent(points={"hip": None}),
     sent(points={"hip": {"x": 1.01, "y": 0.5, "v": 2}}),
     sent(points={"hip": {"x": float("nan"), "y": 0.5, "v": 2}}),
+    sent(points={"hip": {"x": 10**400, "y": 0.5, "v": 2}}),
     sent(points={"hip": {"x": "0.5", "y": 0.5, "v": 2}}),
     sent(points={"hip": {"x": True, "y": 0.5, "v": 2}}),
     sent(points={"hip": {"x": 0.5, "y": 0.5, "v": 0}}),
@@ -75,19 +76,22 @@ NONSENSE: list[object] = [
     sent(edit="7"),
     sent(revision=1.5),
     sent(yaw={"deg": 200}),
+    sent(yaw={"deg": -(10**400)}),
     sent(yaw="side"),
     sent(pins=[1]),
     sent(pins={"a": {"x": 2, "y": 0}}),
+    sent(pins={"a": {"x": 0, "y": 10**400}}),
     sent(pins={str(i): {"x": 0.5, "y": 0.5} for i in range(65)}),
     sent(pins={"a" * 65: {"x": 0.5, "y": 0.5}}),
     sent(box=[0, 0, 1]),
     sent(box=[0.9, 0.9, 0.2, 0.05]),
     sent(box=[0.1, 0.1, 0, 0.5]),
     sent(box={"x": 1}),
+    sent(box=[0, 0, 10**400, 1]),
 ]
 
 
-@pytest.mark.parametrize("nonsense", NONSENSE)
+@pytest.mark.parametrize("nonsense", NONSENSE, ids=range(len(NONSENSE)))
 def test_nonsense_is_named_in_one_sentence_and_changes_nothing(nonsense: object) -> None:
     value = read(nonsense)
     assert value is not None
