@@ -14,14 +14,17 @@ import shutil
 import signal
 import sys
 from collections.abc import Callable
+from io import BytesIO
 from pathlib import Path
 
+from bundle_scene import screen_copy
 from records_scene import DOLL, MEASURES, START, add
 from sqlalchemy import Engine, event
 
 from records import teaching_sets as sets
 from records.attempt.attempts import open_attempts
 from records.attempt.handing_in import hand_in
+from records.bundles import take_in
 from records.classroom import assignments, classes
 from records.consent.withdrawal import withdraw
 from records.identity.people import Person, local_person
@@ -128,6 +131,11 @@ def _give(store: Store, person: Person, _folder: Path, _reaper: Reaper) -> Calla
     return lambda: assignments.give(store, person, group.id, before.version_id, title=SOON, hidden_repeat=True)
 
 
+def _take_in(store: Store, person: Person, folder: Path, _reaper: Reaper) -> Callable[[], object]:
+    bundle = BytesIO((folder / "bundle.zip").read_bytes())
+    return lambda: take_in(store, person, bundle, screen_copy=screen_copy)
+
+
 def _backup(store: Store, _person: Person, folder: Path, reaper: Reaper) -> Callable[[], object]:
     return lambda: make_backup(store, folder / "backup.zip", disk=ReapingDisk(reaper))
 
@@ -139,6 +147,7 @@ ACTIONS: dict[str, Callable[[Store, Person, Path, Reaper], Callable[[], object]]
     "withdraw": _withdraw,
     "publish": _publish,
     "give": _give,
+    "take_in": _take_in,
     "backup": _backup,
 }
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from alembic import command
-from bundle_scene import a_published_set
+from bundle_scene import a_published_set, sent, sqlite_scene_in
 from class_scene import a_class
 from killed import assert_old_then_new, needs_signals, outcomes, run_nursery
 from nursery import SOON
@@ -19,6 +19,7 @@ from records import teaching_sets as sets
 from records.attempt.attempts import open_attempts
 from records.auditing.audit import check_chain
 from records.classroom import assignments, classes
+from records.consent.consents import list_consents
 from records.consent.journal import Kind
 from records.errors import RecordsError
 from records.photo.photos import list_photos
@@ -94,6 +95,30 @@ def test_work_is_given_to_a_class_whole_or_not_at_all(
     shim = request.getfixturevalue("kill_shim") if by_writes else None
     folders = run_nursery("give", with_a_class, tmp_path / "out", shim)
     assert_old_then_new(outcomes(folders, state_of_give), least=4 if by_writes else 15)
+
+
+def state_of_take_in(scene: Scene) -> str:
+    listed = sets.list_sets(scene.store, scene.person)
+    assert verify(scene.store).faults == ()
+    if not listed:
+        assert list_photos(scene.store, scene.person) == ()
+        assert list_consents(scene.store, scene.person) == ()
+        assert scene.photo_names == set()
+        return "old"
+    assert len(scene.photo_names) == 6
+    assert sets.seal_holds(scene.store, scene.person, listed[0].versions[0].id) is True
+    return "new"
+
+
+def test_a_bundle_is_taken_in_whole_or_not_at_all_when_killed_at_each_write(tmp_path: Path, kill_shim: Path) -> None:
+    origin = sqlite_scene_in(tmp_path / "origin" / "data")
+    template = tmp_path / "template"
+    empty = make_scene(template)
+    (template / "bundle.zip").write_bytes(sent(origin, a_published_set(origin).id))
+    origin.store.close()
+    empty.store.close()
+    folders = run_nursery("take_in", template, tmp_path / "out", kill_shim, stride=2)
+    assert_old_then_new(outcomes(folders, state_of_take_in), least=8)
 
 
 def of_the_first_version(folder: Path) -> Path:
