@@ -61,6 +61,8 @@ def _who() -> tuple[Person | None, bool, str]:
 def _away(fault: str) -> None:
     """One sentence and a way to try again that keeps what this tab holds; loading the page anew would lose it."""
     st.error(fault)
+    if getattr(st.session_state.get("working"), "unsaved", None):
+        look.quiet(_("What you chose last is kept on this page and waits to be saved; please leave the page open."))
     st.button(_("Try again"))
 
 

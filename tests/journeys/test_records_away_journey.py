@@ -48,6 +48,7 @@ def test_a_student_goes_on_after_the_records_were_away_and_loses_no_answer(
     settle(page)
     expect(page.get_by_text(AWAY)).to_have_count(1)
     expect(page.get_by_role("button", name="Try again")).to_be_visible()
+    expect(page.get_by_text("waits to be saved")).to_have_count(1)
 
     away.rename(server.data)
     press(page, "Try again")
