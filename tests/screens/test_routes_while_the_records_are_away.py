@@ -1,9 +1,11 @@
 """What the program's own addresses answer while the database is away: 503 for what passes, 404 for what nobody may see."""
 
+import os
 import re
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import httpx
 import pytest
@@ -23,7 +25,7 @@ from records.errors import (
 from records.identity import accounts
 from records.identity.people import Person
 from records.photo.photos import list_photos
-from records.store import DATABASE_NAME
+from records.store import DATABASE_NAME, DATABASE_VARIABLE
 from screens import data
 from screens.door.answering import status_of
 from screens.door.middleware import DoorMiddleware
@@ -32,6 +34,7 @@ from screens.ledger.routes import ledger_routes
 from screens.photo_routes import guarded, photo_routes
 from screens.review.report_routes import report_routes
 from screens.sets.routes import set_routes
+from tests.postgres import Server, programs
 from tests.screens.own_loop import run_beside
 
 HOST = "http://localhost:8501"
@@ -181,3 +184,28 @@ def test_a_form_from_elsewhere_while_the_records_cannot_be_opened_is_no_crash(ow
     assert answer.status_code == 503
     assert answer.text.endswith("please restore it from a backup.")
     database.unlink()
+
+
+def test_while_a_postgresql_server_is_down_every_address_says_503_and_its_own_answer_afterwards(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    if programs() is None:
+        assert not os.environ.get("REQUIRE_POSTGRES"), "REQUIRE_POSTGRES is set and there is no PostgreSQL server"
+        pytest.skip("no PostgreSQL server on this machine (Debian: apt-get install postgresql)")
+    with (
+        TemporaryDirectory(prefix="postgres-") as place,
+        Server.running(Path(place) / "server", waits_for_disk=True) as server,
+    ):
+        monkeypatch.setenv(DATABASE_VARIABLE, server.url("postgres"))
+        browser = browser_for([*GUARDED, *door_routes()])
+        browser.get("/first-account").raise_for_status()
+        before = {address(route): browser.get(address(route)).status_code for route in GUARDED}
+        server.kill()
+        assert {path: browser.get(path).status_code for path in before} == dict.fromkeys(before, 503)
+        door = browser.get("/sign-in")
+        assert (door.status_code, door.text.count("does not answer just now")) == (503, 1)
+        server.start()
+        assert {path: browser.get(path).status_code for path in before} == before
+        data.store().close()
+        data._opened.cache_clear()
+        monkeypatch.delenv(DATABASE_VARIABLE)
