@@ -204,3 +204,34 @@ def test_changes_the_other_way_round_swap_before_and_after(first, second):
     back = {(change.item_id, change.after, change.before) for change in changes(second, first)}
     assert there == back
     assert changes(first, first) == ()
+
+
+@pytest.mark.parametrize(("length", "shown"), [(58, "'" + "x" * 58 + "'"), (59, "'" + "x" * 56 + "...")])
+def test_what_came_is_shown_in_at_most_60_characters(length, shown):
+    with pytest.raises(InvalidAnswer) as caught:
+        sheet_from_json({"answers": {}, "phase": "x" * length})
+    assert str(caught.value) == f"phase must be one of {', '.join(Phase)}, got {shown}"
+
+
+@pytest.mark.parametrize(
+    ("changed", "sentence"),
+    [
+        ({"view": "above"}, f"view must be one of {', '.join(View)}, got 'above'"),
+        ({"phase": "after"}, f"phase must be one of {', '.join(Phase)}, got 'after'"),
+        (
+            {"answers": {"close": {"answer": "seen", "why": "", "accepted": 7}}},
+            "close: accepted must be a list of answers, got 7",
+        ),
+        ({"answers": {"close": {"answer": 1, "why": ""}}}, f"close: answer must be one of {', '.join(Answer)}, got 1"),
+    ],
+)
+def test_a_key_that_breaks_a_rule_is_refused_in_a_whole_sentence(changed, sentence):
+    with pytest.raises(InvalidAnswer) as caught:
+        key_from_json({"phase": "before", "view": "side", "answers": {}, **changed})
+    assert str(caught.value) == sentence
+
+
+def test_a_sheet_whose_view_alone_is_not_said_misses_the_items_of_its_phase_only():
+    missing = missing_items(shipped_checklist(), AnswerSheet(phase=Phase.BEFORE, view=None, answers={}))
+    assert {item.id for item in missing} >= {"opens_wide", "chin_first", "nose_level"}
+    assert not {item.id for item in missing} & {"chin_touch", "stays_wide", "areola_above"}

@@ -201,3 +201,26 @@ def test_a_smaller_sigma_of_ones_own_narrows_every_interval() -> None:
     tight = measure_all(LandmarkSet(points=tight_points, head_yaw=doll_landmarks().head_yaw))
     for name in ("gape_angle", "alignment_angle", "nose_gap", "areola_balance"):
         assert tight[name].sd < loose[name].sd  # type: ignore[union-attr]
+
+
+def test_points_far_outside_any_photo_leave_the_face_without_a_size_in_pixels() -> None:
+    edge = {"nose_tip": Point(x=1_000_000, y=0, sigma=1), "ear": Point(x=999_900, y=0, sigma=1)}
+    assert isinstance(face_size(LandmarkSet(points=edge)), Measure)
+    beyond = edge | {"nose_tip": Point(x=1_000_001, y=0, sigma=1)}
+    reason = "A point lies far outside any photo."
+    assert face_size(LandmarkSet(points=beyond)) == NotMeasurable(name="face_size", unit="px", reason=reason)
+    assert {result.reason for result in measure_all(LandmarkSet(points=beyond)).values()} == {reason}
+
+
+def test_the_face_size_says_its_name_unit_and_that_the_head_direction_is_not_known() -> None:
+    """Seen from the side F is the distance of nose tip and ear itself, and never below 0 however unsure the points are."""
+    points = {"nose_tip": Point(x=100, y=0, sigma=35), "ear": Point(x=0, y=0, sigma=35)}
+    size = face_size(LandmarkSet(points=points))
+    assert isinstance(size, Measure)
+    assert (size.name, size.unit, size.low, len(size.notes)) == ("face_size", "px", 0, 1)
+    assert size.value == pytest.approx(100)
+    known = face_size(LandmarkSet(points=points, head_yaw=HeadYaw(deg=90, sigma_deg=5, by="student")))
+    assert isinstance(known, Measure)
+    assert known.notes == ()
+    absent = NotMeasurable(name="face_size", unit="px", reason="Not placed: ear.")
+    assert face_size(LandmarkSet(points={"nose_tip": points["nose_tip"]})) == absent
