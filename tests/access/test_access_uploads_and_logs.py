@@ -1,0 +1,97 @@
+"""Files sent past the page, and what the program's own log holds at its most talkative."""
+
+import httpx
+import pytest
+
+from screens.door.cookies import MARK, SESSION
+from tests.access.conftest import Besieged
+from tests.access.forging import ForgingPage, send_form
+from tests.journeys.people import PASSWORD
+
+
+def put(page: ForgingPage, body: bytes, session_id: str = "", name: str = "a-file") -> httpx.Response:
+    """Send a file as Streamlit's own page does."""
+    page.client.get("/_stcore/health")
+    return page.client.put(
+        f"/_stcore/upload_file/{session_id or page.session_id}/{name}",
+        files={"file": ("photo.jpg", body, "image/jpeg")},
+        headers={"X-Xsrftoken": page.client.cookies["_streamlit_xsrf"]},
+    )
+
+
+def test_a_stranger_with_an_open_page_leaves_no_file_in_memory(stranger: ForgingPage) -> None:
+    stranger.open()
+    assert stranger.session_id
+    answer = put(stranger, b"x" * 1000)
+    assert (answer.status_code, answer.text) == (401, "Open the program's page and sign in first.")
+
+
+def test_a_student_sends_no_more_than_a_file_may_have_and_only_to_a_page_that_is_there(wren: ForgingPage) -> None:
+    wren.open()
+    assert put(wren, b"x" * 1000).status_code == 204
+    assert put(wren, b"x" * 1000, session_id="0" * 36).status_code == 400
+    assert put(wren, b"x" * (31 * 2**20)).status_code == 413
+    without_token = wren.client.put(f"/_stcore/upload_file/{wren.session_id}/b", files={"file": ("a.jpg", b"x")})
+    assert without_token.status_code == 403
+
+
+def test_a_body_that_says_nothing_of_its_length_is_cut_off(wren: ForgingPage) -> None:
+    wren.open()
+    wren.client.get("/_stcore/health")
+    head = b'--b\r\nContent-Disposition: form-data; name="f"; filename="a.jpg"\r\n\r\n'
+
+    def endless():  # type: ignore[no-untyped-def]
+        yield head
+        for _ in range(40):
+            yield b"x" * 2**20
+
+    try:
+        answer = wren.client.put(
+            f"/_stcore/upload_file/{wren.session_id}/c",
+            content=endless(),
+            headers={
+                "X-Xsrftoken": wren.client.cookies["_streamlit_xsrf"],
+                "Content-Type": "multipart/form-data; boundary=b",
+            },
+        )
+        assert answer.status_code == 413
+    except httpx.WriteError:
+        # The program closed the line while more was being sent.
+        pass
+    assert wren.client.get("/_stcore/health").status_code == 200
+
+
+@pytest.mark.parametrize("length", [20_000, 5_000_000])
+def test_a_form_that_is_too_long_is_refused(besieged: Besieged, length: int) -> None:
+    page = ForgingPage.of(besieged.url)
+    try:
+        answer = send_form(page.client, besieged.url, "/join", handle="x" * length, code="abcd-efgh")
+        assert answer.status_code == 403
+    except (httpx.WriteError, httpx.ReadError):
+        pass
+    page.close()
+
+
+def test_the_log_at_its_most_talkative_holds_no_password_code_or_token(besieged: Besieged) -> None:
+    page = ForgingPage.of(besieged.url).sign_in("wren")
+    page.open()
+    other = ForgingPage.of(besieged.url)
+    send_form(other.client, besieged.url, "/sign-in", handle="wren", password="a password that is wrong")
+    send_form(other.client, besieged.url, "/join", code="zzzz-yyyy", handle="newt", password=PASSWORD, again=PASSWORD)
+    hidden = (
+        PASSWORD,
+        "a password that is wrong",
+        "zzzz-yyyy",
+        besieged.school.code,
+        page.client.cookies[SESSION],
+        page.client.cookies[MARK],
+    )
+    send_form(page.client, besieged.url, "/sign-out")
+    page.close()
+    other.close()
+    log = besieged.log.read_text()
+    # Streamlit tells its sessions at this level, so the log is as talkative as was asked.
+    assert "Session" in log
+    assert not [secret for secret in hidden if secret in log]
+    database = (besieged.data / "records.sqlite3").read_bytes()
+    assert not [secret for secret in hidden if secret.encode() in database]
