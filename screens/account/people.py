@@ -12,12 +12,13 @@ from records.identity.people import Person, Role
 from records.settings import Settings, change_settings, read_settings
 from screens import look
 from screens.data import me, store
+from screens.language import N_, _
 from screens.local_time import here
 
 ROLE_WORDS = {
-    Role.EDUCATOR: "Educator: builds teaching sets, keeps consents, manages people",
-    Role.INSTRUCTOR: "Instructor: runs classes and reviews work",
-    Role.STUDENT: "Student: practises and hands in",
+    Role.EDUCATOR: N_("Educator: builds teaching sets, keeps consents, manages people"),
+    Role.INSTRUCTOR: N_("Instructor: runs classes and reviews work"),
+    Role.STUDENT: N_("Student: practises and hands in"),
 }
 #: Where a password that is shown once waits for its one showing: (handle, password).
 _SHOWN_ONCE = "people-shown-once"
@@ -27,50 +28,60 @@ _TIMES = "people-times"
 def show() -> None:
     """Draw the page."""
     person = me()
-    st.title("People")
+    st.title(_("People"))
     if not accounts.has_accounts(store()):
-        look.lede("You work alone on this computer. People have accounts once a school is open here.")
-        look.way("/first-account", "Open a school on this computer")
+        look.lede(_("You work alone on this computer. People have accounts once a school is open here."))
+        look.way("/first-account", _("Open a school on this computer"))
         return
     _show_once()
     if Role.EDUCATOR in person.roles:
-        look.lede("Everyone with an account here. Names are pseudonyms: nobody needs a real one.")
+        look.lede(_("Everyone with an account here. Names are pseudonyms: nobody needs a real one."))
         _make()
         for entry in accounts.list_people(store(), person):
             _line(entry, person)
         _signing_in(person)
         _log({entry.id: entry.handle for entry in accounts.list_people(store(), person)})
         return
-    look.lede("The students of your classes. Here you make a new password for someone who forgot theirs.")
+    look.lede(_("The students of your classes. Here you make a new password for someone who forgot theirs."))
     students = accounts.my_students(store(), person)
     if not students:
-        st.info("Nobody has joined a class of yours yet.")
+        st.info(_("Nobody has joined a class of yours yet."))
     for entry in students:
         _line(entry, person)
 
 
 def _log(handles: Mapping[str, str]) -> None:
-    with st.expander("What was done and refused lately"):
-        if not st.toggle("Read the log", key="people-log"):
+    with st.expander(_("What was done and refused lately")):
+        if not st.toggle(_("Read the log"), key="people-log"):
             return
         log = read_log(store(), me())
         if log.chain.broken_at is None:
-            look.quiet(f"All {log.chain.n_entries} lines hold together: none was changed or taken out between.")
+            look.quiet(
+                _("All {n_entries} lines hold together: none was changed or taken out between.").format(
+                    n_entries=log.chain.n_entries
+                )
+            )
         else:
-            st.error(f"Line {log.chain.broken_at} does not follow from the one before: the log was changed there.")
+            st.error(
+                _("Line {broken_at} does not follow from the one before: the log was changed there.").format(
+                    broken_at=log.chain.broken_at
+                )
+            )
         look.table(
-            ["Line", "When", "Who", "What", "How it ended"],
+            [_("Line"), _("When"), _("Who"), _("What"), _("How it ended")],
             [
                 (
                     str(line.number),
                     f"{here(line.at):%d %b %Y, %H:%M}",
-                    "the program" if line.actor_id is None else handles.get(line.actor_id, "someone no longer here"),
+                    _("the program")
+                    if line.actor_id is None
+                    else handles.get(line.actor_id, _("someone no longer here")),
                     line.action.replace("_", " "),
                     line.outcome.value,
                 )
                 for line in log.entries
             ],
-            "The newest lines of the audit log",
+            _("The newest lines of the audit log"),
         )
 
 
@@ -80,17 +91,21 @@ def _show_once() -> None:
         return
     handle, password = shown
     with st.container(border=True):
-        st.subheader(f"Password for {handle}")
+        st.subheader(_("Password for {handle}").format(handle=handle))
         st.code(password, language=None)
-        st.write("Hand it over now: it is shown this once. It opens one thing only, choosing a password of their own.")
+        st.write(
+            _("Hand it over now: it is shown this once. It opens one thing only, choosing a password of their own.")
+        )
 
 
 def _make() -> None:
-    with st.expander("Make an account"), st.form("make-account", clear_on_submit=True, border=False):
-        st.write("Students need none of this: they join a class with its code.")
-        handle = st.text_input("Name they go by here", help="A pseudonym, such as a bird or a place.", max_chars=40)
-        roles = st.multiselect("Roles", list(Role), default=[Role.INSTRUCTOR], format_func=_role_name)
-        if st.form_submit_button("Make the account", type="primary"):
+    with st.expander(_("Make an account")), st.form("make-account", clear_on_submit=True, border=False):
+        st.write(_("Students need none of this: they join a class with its code."))
+        handle = st.text_input(
+            _("Name they go by here"), help=_("A pseudonym, such as a bird or a place."), max_chars=40
+        )
+        roles = st.multiselect(_("Roles"), list(Role), default=[Role.INSTRUCTOR], format_func=_role_name)
+        if st.form_submit_button(_("Make the account"), type="primary"):
             _make_now(handle, frozenset(roles))
 
 
@@ -111,37 +126,40 @@ def _once(handle: str, password: str) -> None:
 
 
 def _role_name(role: Role) -> str:
-    return ROLE_WORDS[role].split(":")[0]
+    return _(ROLE_WORDS[role]).split(":")[0]
 
 
 def _line(entry: PersonEntry, person: Person) -> None:
     with st.container(border=True, horizontal=True, vertical_alignment="center"):
         look.card_text(entry.handle, _facts(entry, person))
-        with st.popover("Change", key=f"change-{entry.id}-{st.session_state.get(_TIMES, 0)}"):
+        with st.popover(_("Change"), key=f"change-{entry.id}-{st.session_state.get(_TIMES, 0)}"):
             if Role.EDUCATOR in person.roles:
                 _change_roles(entry)
             _change_account(entry, manages=Role.EDUCATOR in person.roles)
 
 
 def _facts(entry: PersonEntry, person: Person) -> list[str]:
-    facts = [_role_name(role).lower() for role in Role if role in entry.roles] or ["no role"]
+    facts = [_role_name(role).lower() for role in Role if role in entry.roles] or [_("no role")]
     if entry.id == person.id:
-        facts.append("you")
+        facts.append(_("you"))
     if entry.closed:
-        facts.append("closed")
+        facts.append(_("closed"))
     elif entry.must_change:
-        facts.append("has a first password")
+        facts.append(_("has a first password"))
     if not entry.has_password:
-        facts.append("signs in with the school's system")
-    facts.append(f"last here {entry.last_in:%d %b %Y}" if entry.last_in else "not here of late")
+        facts.append(_("signs in with the school's system"))
+    facts.append(
+        _("last here {last_in:%d %b %Y}").format(last_in=entry.last_in) if entry.last_in else _("not here of late")
+    )
     return facts
 
 
 def _change_roles(entry: PersonEntry) -> None:
     wanted = {
-        role: st.checkbox(ROLE_WORDS[role], value=role in entry.roles, key=f"role-{role}-{entry.id}") for role in Role
+        role: st.checkbox(_(ROLE_WORDS[role]), value=role in entry.roles, key=f"role-{role}-{entry.id}")
+        for role in Role
     }
-    if st.button("Keep these roles", key=f"roles-{entry.id}"):
+    if st.button(_("Keep these roles"), key=f"roles-{entry.id}"):
         _do(lambda: _set_roles(entry, wanted))
 
 
@@ -157,15 +175,15 @@ def _set_roles(entry: PersonEntry, wanted: dict[Role, bool]) -> None:
 
 def _change_account(entry: PersonEntry, *, manages: bool) -> None:
     if entry.has_password and not entry.closed:
-        st.write("A new password ends all sessions of theirs and is shown once.")
-        if st.button("Make a new password", key=f"reset-{entry.id}"):
+        st.write(_("A new password ends all sessions of theirs and is shown once."))
+        if st.button(_("Make a new password"), key=f"reset-{entry.id}"):
             _do(lambda: _once(entry.handle, accounts.reset_password(store(), me(), entry.id)))
     if manages and entry.closed:
-        if st.button("Open the account again", key=f"open-{entry.id}"):
+        if st.button(_("Open the account again"), key=f"open-{entry.id}"):
             _do(lambda: _once(entry.handle, accounts.open_account_again(store(), me(), entry.id)))
     elif manages:
-        st.write("A closed account can no longer sign in; what was done with it stays.")
-        if st.button("Close the account", key=f"close-{entry.id}"):
+        st.write(_("A closed account can no longer sign in; what was done with it stays."))
+        if st.button(_("Close the account"), key=f"close-{entry.id}"):
             _do(lambda: _close(entry))
 
 
@@ -183,19 +201,21 @@ def _do(action: Callable[[], None]) -> None:
 
 def _signing_in(person: Person) -> None:
     now = read_settings(store())
-    with st.expander("Signing in at this school"), st.form("signing-in", border=False):
+    with st.expander(_("Signing in at this school")), st.form("signing-in", border=False):
         alone = st.checkbox(
-            "Practising at this computer stays open without signing in",
+            _("Practising at this computer stays open without signing in"),
             value=now.alone_open,
-            help="Whoever sits at the computer on which this program runs then shares one place for photos and scores.",
+            help=_(
+                "Whoever sits at the computer on which this program runs then shares one place for photos and scores."
+            ),
         )
-        idle = st.number_input("Hours without use until one signs in again", 1, 72, now.idle_hours)
-        longest = st.number_input("Days until one signs in again in any case", 1, 30, now.longest_days)
-        if st.form_submit_button("Keep these choices"):
+        idle = st.number_input(_("Hours without use until one signs in again"), 1, 72, now.idle_hours)
+        longest = st.number_input(_("Days until one signs in again in any case"), 1, 30, now.longest_days)
+        if st.form_submit_button(_("Keep these choices")):
             chosen = Settings(alone_open=alone, idle_hours=int(idle), longest_days=int(longest), revision=now.revision)
             _do(lambda: _choose(person, chosen))
 
 
 def _choose(person: Person, chosen: Settings) -> None:
     change_settings(store(), person, chosen)
-    st.success("Kept. The longest time counts from the next sign-in on.")
+    st.success(_("Kept. The longest time counts from the next sign-in on."))

@@ -13,6 +13,7 @@ import streamlit as st
 from records.errors import InvalidRecord
 from records.identity.identities import Identity, new_ticket
 from screens import data
+from screens.language import _
 
 #: How long after the system vouched for someone it is believed; clocks may differ by as much.
 FRESH_SECONDS = 300
@@ -41,7 +42,7 @@ def offer(form_token: str) -> None:
     """The button to the school's system; where it has just vouched for someone, the way on."""
     identity = vouched_for()
     if identity is None:
-        st.button("Sign in with the school's system", on_click=st.login)
+        st.button(_("Sign in with the school's system"), on_click=st.login)
         return
     ticket = new_ticket(data.store(), identity)
     st.html(

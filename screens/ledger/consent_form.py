@@ -27,6 +27,7 @@ from reportlab.platypus import (
     TableStyle,
 )
 
+from screens.language import _
 from screens.ledger import consent_form_words as words
 from screens.ledger.consent_form_words import FORM_VERSION
 
@@ -159,7 +160,7 @@ def _signatures() -> Table:
     rows = []
     for who, more in words.SIGN_ROWS:
         label = f'<font name="{_BOLD}" color="#1a1f24">{who}</font>' + (f"<br/>{more}" if more else "")
-        rows.append([Paragraph(label, _SMALL), Paragraph("Signature", _SMALL), Paragraph("Place and date", _SMALL)])
+        rows.append([Paragraph(label, _SMALL), Paragraph("Signature", _SMALL), Paragraph(_("Place and date"), _SMALL)])
     return _lines(rows, [0.42, 0.32, 0.26], 15 * mm)
 
 
@@ -199,7 +200,11 @@ def _footer(canvas: Canvas, document: BaseDocTemplate) -> None:
     canvas.saveState()
     canvas.setFont(_PLAIN, 7.5)
     canvas.setFillColor(_QUIET)
-    canvas.drawString(_MARGIN, 9 * mm, f"{words.TITLE}, template, form version {FORM_VERSION}")
-    canvas.drawRightString(A4[0] - _MARGIN, 9 * mm, f"page {document.page} of 2")
+    canvas.drawString(
+        _MARGIN,
+        9 * mm,
+        _("{title}, template, form version {form_version}").format(title=words.TITLE, form_version=FORM_VERSION),
+    )
+    canvas.drawRightString(A4[0] - _MARGIN, 9 * mm, _("page {page} of 2").format(page=document.page))
     canvas.setFillColor(black)
     canvas.restoreState()

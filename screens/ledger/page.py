@@ -11,47 +11,54 @@ from records.errors import RecordsError
 from records.identity.people import Role
 from screens import look
 from screens.data import me, store
+from screens.language import N_, _
 from screens.ledger import form as ledger_form
 from screens.ledger import scan as ledger_scan
-from screens.ledger.words import after_withdrawing, before_withdrawing, count, facts, left_lines, state
+from screens.ledger.words import after_withdrawing, before_withdrawing, consents, facts, left_lines, photos, state
 from screens.to_top import to_top
 
 LINES_AT_ONCE = 20
 
 _SHOW: dict[str, Callable[[LedgerLine], bool]] = {
-    "All": lambda _: True,
-    "In force": lambda line: line.stands,
-    f"Ending within {SOON_DAYS} days": lambda line: line.ends_within(SOON_DAYS),
-    "Ended or withdrawn": lambda line: not line.stands,
+    N_("All"): bool,
+    N_("In force"): lambda line: line.stands,
+    N_("Ending within {n} days"): lambda line: line.ends_within(SOON_DAYS),
+    N_("Ended or withdrawn"): lambda line: not line.stands,
 }
 _SORT: dict[str, Callable[[LedgerLine], object] | None] = {
-    "Ending soonest first": None,
-    "By label": lambda line: line.consent.shown.casefold(),
-    "By the day it was given": lambda line: line.consent.given_on,
+    N_("Ending soonest first"): None,
+    N_("By label"): lambda line: line.consent.shown.casefold(),
+    N_("By the day it was given"): lambda line: line.consent.given_on,
 }
 
 
 def show() -> None:
     """Draw the page."""
-    st.title("Consents")
+    st.title(_("Consents"))
     look.lede(
-        "Every photo of people rests on a consent. It is asked at each use: once it has ended or was withdrawn, the photo is "
-        "shown to nobody."
+        _(
+            "Every photo of people rests on a consent. It is asked at each use: once it has ended or was withdrawn, the photo is "
+            "shown to nobody."
+        )
     )
     _said()
-    look.download("/consent-form.pdf", "A consent form to print and adapt to your local law and policy (PDF)")
-    with st.expander("Put a consent on record"):
+    look.download("/consent-form.pdf", _("A consent form to print and adapt to your local law and policy (PDF)"))
+    with st.expander(_("Put a consent on record")):
         ledger_form.show()
     lines = _chosen(_seen())
     if not lines:
-        st.info("No consent here fits. Consents come in with photos, or with the form above.")
+        st.info(_("No consent here fits. Consents come in with photos, or with the form above."))
         return
     soon = sum(line.ends_within(SOON_DAYS) for line in lines)
-    look.quiet(f"{count(len(lines), 'consent').capitalize()}, {soon or 'none'} ending within {SOON_DAYS} days.")
+    look.quiet(
+        _("{consents}, {soon} ending within {days} days.").format(
+            consents=consents(len(lines)).capitalize(), soon=soon or _("none"), days=SOON_DAYS
+        )
+    )
     most = st.session_state.get("ledger-lines", LINES_AT_ONCE)
     for line in lines[:most]:
         _line(line)
-    if len(lines) > most and st.button(f"Show {min(LINES_AT_ONCE, len(lines) - most)} more"):
+    if len(lines) > most and st.button(_("Show {n} more").format(n=min(LINES_AT_ONCE, len(lines) - most))):
         st.session_state["ledger-lines"] = most + LINES_AT_ONCE
         st.rerun()
 
@@ -69,25 +76,27 @@ def _said() -> None:
     st.success(after_withdrawing(done))
     if done.left:
         look.notice(
-            "Copies that left this machine",
-            "They cannot be called back from here. Tell whoever has them to destroy them, and prints made from them too.",
+            _("Copies that left this machine"),
+            _(
+                "They cannot be called back from here. Tell whoever has them to destroy them, and prints made from them too."
+            ),
         )
-        look.listing("Went to", left_lines(done.left))
+        look.listing(_("Went to"), left_lines(done.left))
 
 
 def _seen() -> tuple[LedgerLine, ...]:
     if Role.EDUCATOR not in me().roles:
         return own_consents(store(), me())
-    whose = st.radio("Whose", ["Everyone's", "Mine"], horizontal=True, key="ledger-whose")
+    whose = st.radio(_("Whose"), [N_("Everyone's"), N_("Mine")], format_func=_, horizontal=True, key="ledger-whose")
     return own_consents(store(), me()) if whose == "Mine" else all_consents(store(), me())
 
 
 def _chosen(lines: tuple[LedgerLine, ...]) -> list[LedgerLine]:
     what, which, order, find = st.columns([2, 3, 3, 3])
-    kind = what.selectbox("Who is shown", ["People", "Dolls", "Both"], key="ledger-kind")
-    keep = _SHOW[which.selectbox("Show", list(_SHOW), key="ledger-show")]
-    sort = _SORT[order.selectbox("Order", list(_SORT), key="ledger-order")]
-    wanted = find.text_input("Find a label", max_chars=80, key="ledger-find").strip().casefold()
+    kind = what.selectbox(_("Who is shown"), [N_("People"), N_("Dolls"), N_("Both")], format_func=_, key="ledger-kind")
+    keep = _SHOW[which.selectbox("Show", list(_SHOW), format_func=_with_days, key="ledger-show")]
+    sort = _SORT[order.selectbox("Order", list(_SORT), format_func=_, key="ledger-order")]
+    wanted = find.text_input(_("Find a label"), max_chars=80, key="ledger-find").strip().casefold()
     kinds = {"People": {Kind.PERSON}, "Dolls": {Kind.DOLL}, "Both": set(Kind)}[kind]
     found = [
         line for line in lines if line.consent.kind in kinds and keep(line) and wanted in line.consent.shown.casefold()
@@ -95,16 +104,20 @@ def _chosen(lines: tuple[LedgerLine, ...]) -> list[LedgerLine]:
     return found if sort is None else sorted(found, key=sort)  # type: ignore[arg-type]
 
 
+def _with_days(which: str) -> str:
+    return _(which).format(n=SOON_DAYS)
+
+
 def _line(line: LedgerLine) -> None:
     consent = line.consent
     with st.container(border=True):
-        tags = [state(line), "doll" if consent.kind == Kind.DOLL else "people", count(line.n_photos, "photo")]
+        tags = [state(line), _("doll") if consent.kind == Kind.DOLL else _("people"), photos(line.n_photos)]
         if line.has_scan:
-            tags.append("scan of the form kept")
+            tags.append(_("scan of the form kept"))
         look.card_text(consent.shown, tags)
-        look.listing("On record:", facts(line))
+        look.listing(_("On record:"), facts(line))
         if consent.kind == Kind.PERSON:
-            with st.expander(f"Scan of the form for {consent.shown}"):
+            with st.expander(_("Scan of the form for {shown}").format(shown=consent.shown)):
                 ledger_scan.show(line)
         if consent.withdrawn_on is None:
             _withdrawing(line)
@@ -114,19 +127,19 @@ def _withdrawing(line: LedgerLine) -> None:
     """One press asks, a second one withdraws; what will happen stands between them."""
     consent = line.consent
     if st.session_state.get("withdrawing") != consent.id:
-        label = "Take the declaration back" if consent.kind == Kind.DOLL else "Withdraw"
+        label = _("Take the declaration back") if consent.kind == Kind.DOLL else _("Withdraw")
         if st.button(f"{label}: {consent.shown}", key=f"ask-{consent.id}"):
             st.session_state["withdrawing"] = consent.id
             st.rerun()
         return
-    look.notice(f"Withdraw the consent for “{consent.shown}”?", *before_withdrawing(line))
+    look.notice(_("Withdraw the consent for “{shown}”?").format(shown=consent.shown), *before_withdrawing(line))
     left = would_leave(store(), me(), consent.id)
     if left:
-        look.listing("These copies left this machine and cannot be called back from here:", left_lines(left))
+        look.listing(_("These copies left this machine and cannot be called back from here:"), left_lines(left))
     yes, no = st.columns([1, 3])
-    if yes.button("Withdraw now", key=f"withdraw-{consent.id}", type="primary"):
+    if yes.button(_("Withdraw now"), key=f"withdraw-{consent.id}", type="primary"):
         _withdraw(line)
-    if no.button("Leave it as it is", key=f"leave-{consent.id}"):
+    if no.button(_("Leave it as it is"), key=f"leave-{consent.id}"):
         del st.session_state["withdrawing"]
         st.rerun()
 
