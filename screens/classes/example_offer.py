@@ -8,6 +8,7 @@ from records.identity.people import Role
 from screens import look, places
 from screens.classes.example_class import N_PHOTOS, N_STUDENTS, open_example_class
 from screens.data import checklist, me, store
+from screens.language import _
 
 
 def offer() -> None:
@@ -17,19 +18,24 @@ def offer() -> None:
     there = example_class_of(store(), me())
     with st.container(border=True):
         look.item(
-            "See how a class is reviewed",
-            f"An example: {N_STUDENTS} invented students on {N_PHOTOS} doll photos. Nobody in it is real, and nobody else sees it.",
+            _("See how a class is reviewed"),
+            _(
+                "An example: {n_students} invented students on {n_photos} doll photos. Nobody in it is "
+                "real, and nobody else sees it."
+            ).format(n_students=N_STUDENTS, n_photos=N_PHOTOS),
         )
         row = st.container(horizontal=True)
-        words = "Make the example and open its review" if there is None else "Open the example's review"
+        words = _("Make the example and open its review") if there is None else _("Open the example's review")
         if row.button(words, key="example-open"):
-            with st.spinner("Twenty invented students hand in ..."):
+            with st.spinner(_("Twenty invented students hand in ...")):
                 there = open_example_class(store(), me(), checklist())
             places.go("review", work=there.work_id)
         if there is not None:
-            with row.popover("Remove it"):
-                st.write("The class, its work, its invented students and its set of doll photos go. The photos stay.")
-                if st.button("Remove the example", key="example-remove"):
+            with row.popover(_("Remove it")):
+                st.write(
+                    _("The class, its work, its invented students and its set of doll photos go. The photos stay.")
+                )
+                if st.button(_("Remove the example"), key="example-remove"):
                     remove_example_class(store(), me(), there.class_id)
-                    st.session_state["said"] = "The example is gone. It can be made again at any time."
+                    st.session_state["said"] = _("The example is gone. It can be made again at any time.")
                     st.rerun()

@@ -8,6 +8,7 @@ from records.classroom.class_values import MyAssignment, SlotState
 from records.errors import RecordsError
 from screens import look, places
 from screens.data import me, store
+from screens.language import _
 
 
 def next_in_class(place: ClassPlace) -> None:
@@ -18,13 +19,21 @@ def next_in_class(place: ClassPlace) -> None:
         # Someone who has left the class keeps the own scores.
         return
     slot = next((one for one in mine.slots if one.slot == place.slot), None)
-    look.quiet(f"{place.title}: {mine.n_done} of {len(mine.slots)} photos are through.")
+    look.quiet(
+        _("{title}: {n_done} of {n} photos are through.").format(
+            title=place.title, n_done=mine.n_done, n=len(mine.slots)
+        )
+    )
     if slot is not None and slot.repeats is not None:
-        look.quiet(f"This was photo {slot.repeats} once more: so you can see how alike you score the same photo.")
+        look.quiet(
+            _("This was photo {photo} once more: so you can see how alike you score the same photo.").format(
+                photo=slot.repeats
+            )
+        )
     if slot is not None and slot.state == SlotState.HANDED_BACK:
         look.notice(
-            "Your instructor gave this photo back",
-            "You may score it once more. What you handed in before is kept.",
+            _("Your instructor gave this photo back"),
+            _("You may score it once more. What you handed in before is kept."),
         )
     go_on(mine, here=place.slot)
 
@@ -34,14 +43,22 @@ def go_on(mine: MyAssignment, *, here: int = 0) -> None:
     upcoming = mine.next_slot
     if upcoming is None:
         if mine.assignment.closed_at is None and not mine.left_out:
-            look.quiet("You are through with this work.")
+            look.quiet(_("You are through with this work."))
         return
     if upcoming.state == SlotState.HANDED_BACK:
-        words = "Try this photo again" if upcoming.slot == here else f"Try photo {upcoming.slot} again"
+        words = (
+            _("Try this photo again")
+            if upcoming.slot == here
+            else _("Try photo {slot} again").format(slot=upcoming.slot)
+        )
     elif upcoming.state == SlotState.BEGUN:
-        words = f"Go on with photo {upcoming.slot}"
+        words = _("Go on with photo {slot}").format(slot=upcoming.slot)
     else:
-        words = f"Next photo: {upcoming.slot} of {len(mine.slots)}" if mine.n_done else "Begin with photo 1"
+        words = (
+            _("Next photo: {slot} of {n}").format(slot=upcoming.slot, n=len(mine.slots))
+            if mine.n_done
+            else _("Begin with photo 1")
+        )
     if st.button(words, type="primary", key=f"next-{mine.assignment.id}"):
         begin(mine.assignment.id, upcoming.slot)
 

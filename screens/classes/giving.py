@@ -12,6 +12,7 @@ from records.teaching_sets import VersionRecord, published_versions
 from screens import look, places
 from screens.classes.words import KEY_RULES, ORDERS
 from screens.data import me, store
+from screens.language import _
 from screens.local_time import moment_here, now_here
 
 DAYS_AHEAD = 7
@@ -22,41 +23,45 @@ def show(group: ClassRecord) -> None:
     there = {version.id: version for version in published_versions(store(), me())}
     if not there:
         look.quiet(
-            "There is no published teaching set yet. An educator builds and publishes one on the page Teaching sets."
+            _("There is no published teaching set yet. An educator builds and publishes one on the page Teaching sets.")
         )
         return
     chosen = st.selectbox(
-        "Teaching set", list(there), format_func=lambda version_id: _name(there[version_id]), key=f"set-{group.id}"
+        _("Teaching set"), list(there), format_func=lambda version_id: _name(there[version_id]), key=f"set-{group.id}"
     )
     title = st.text_input(
-        "What students read above it",
+        _("What students read above it"),
         max_chars=80,
-        placeholder="for example: Week 2, eight photos",
+        placeholder=_("for example: Week 2, eight photos"),
         key=f"title-{group.id}",
-        help="A name that does not tell what the photos teach.",
+        help=_("A name that does not tell what the photos teach."),
     )
     due_at = _due(group)
     order: Order = st.radio(
-        "Order of work",
+        _("Order of work"),
         [Order.SCORE_FIRST, Order.MEASURE_FIRST],
-        format_func=lambda order: ORDERS[order],
+        format_func=lambda order: _(ORDERS[order]),
         key=f"order-{group.id}",
-        help="Numbers seen first steer the eye, so scoring by eye comes first unless you want it otherwise.",
+        help=_("Numbers seen first steer the eye, so scoring by eye comes first unless you want it otherwise."),
     )
     rules = [rule for rule in KeyRule if rule != KeyRule.AFTER_DUE or due_at is not None]
-    rule = st.radio("When students see the key", rules, format_func=KEY_RULES.__getitem__, key=f"rule-{group.id}")
+    rule = st.radio(
+        _("When students see the key"), rules, format_func=lambda rule: _(KEY_RULES[rule]), key=f"rule-{group.id}"
+    )
     twice = st.checkbox(
-        "Points are placed twice, the second time blind",
+        _("Points are placed twice, the second time blind"),
         key=f"twice-{group.id}",
-        help="Shows how repeatably each student clicks. Takes about a minute more a photo.",
+        help=_("Shows how repeatably each student clicks. Takes about a minute more a photo."),
     )
     repeat = st.checkbox(
-        "One photo comes a second time, unannounced",
+        _("One photo comes a second time, unannounced"),
         key=f"repeat-{group.id}",
-        help="Shows how alike a student scores the same photo. Which one it is you see in the overview; students are told "
-        "when they are through.",
+        help=_(
+            "Shows how alike a student scores the same photo. Which one it is you see in the overview; students are told "
+            "when they are through."
+        ),
     )
-    if st.button("Give it to the class", type="primary", key=f"give-{group.id}"):
+    if st.button(_("Give it to the class"), type="primary", key=f"give-{group.id}"):
         try:
             made = give(
                 store(),
@@ -77,16 +82,18 @@ def show(group: ClassRecord) -> None:
 
 
 def _name(version: VersionRecord) -> str:
-    return f"{version.title}, version {version.number}, {version.n_photos} photos"
+    return _("{title}, version {number}, {n_photos} photos").format(
+        title=version.title, number=version.number, n_photos=version.n_photos
+    )
 
 
 def _due(group: ClassRecord) -> datetime | None:
-    if not st.checkbox("There is a due date", key=f"has-due-{group.id}"):
+    if not st.checkbox(_("There is a due date"), key=f"has-due-{group.id}"):
         return None
     now = now_here()
     with st.container(horizontal=True):
         day = st.date_input(
-            "Due on", value=now.date() + timedelta(days=DAYS_AHEAD), min_value=now.date(), key=f"day-{group.id}"
+            _("Due on"), value=now.date() + timedelta(days=DAYS_AHEAD), min_value=now.date(), key=f"day-{group.id}"
         )
-        at = st.time_input("at", value=time(18, 0), key=f"time-{group.id}")
+        at = st.time_input(_("at"), value=time(18, 0), key=f"time-{group.id}")
     return moment_here(day, at)

@@ -10,6 +10,7 @@ from screens import look
 from screens.classes import pieces as class_look
 from screens.classes.words import moment
 from screens.data import me, store
+from screens.language import _
 
 
 def show(group: ClassRecord) -> None:
@@ -17,21 +18,21 @@ def show(group: ClassRecord) -> None:
     _code(group)
     people = classes.members(store(), me(), group.id)
     students = [one for one in people if one.part == Part.STUDENT]
-    st.subheader("Students")
+    st.subheader(_("Students"))
     if not students:
-        look.quiet("Nobody has joined yet. Make a code and write it on the board.")
+        look.quiet(_("Nobody has joined yet. Make a code and write it on the board."))
     for one in students:
         _student(group, one)
     running = [one.handle for one in people if one.part == Part.INSTRUCTOR]
-    look.listing("Run by:", running)
-    with st.popover("Let another instructor in"):
+    look.listing(_("Run by:"), running)
+    with st.popover(_("Let another instructor in")):
         _another_instructor(group)
 
 
 def _another_instructor(group: ClassRecord) -> None:
-    st.write("Someone who then runs this class as you do: sees all work, gives sets, takes students out.")
-    handle = st.text_input("Name that he or she goes by here", max_chars=40, key=f"colleague-{group.id}")
-    if st.button("Let in", key=f"let-in-{group.id}"):
+    st.write(_("Someone who then runs this class as you do: sees all work, gives sets, takes students out."))
+    handle = st.text_input(_("Name that he or she goes by here"), max_chars=40, key=f"colleague-{group.id}")
+    if st.button(_("Let in"), key=f"let-in-{group.id}"):
         try:
             classes.add_instructor(store(), me(), group.id, handle=handle)
         except RecordsError as error:
@@ -41,22 +42,26 @@ def _another_instructor(group: ClassRecord) -> None:
 
 
 def _code(group: ClassRecord) -> None:
-    st.subheader("Code to join")
+    st.subheader(_("Code to join"))
     shown = st.session_state.get(f"code-{group.id}")
     if shown:
         class_look.code(shown)
         look.quiet(
-            "Students open this program's address, choose “Join a class with a code”, type the code, and choose a "
-            "pseudonym and a password. The code is shown this once; write it down or leave this page open."
+            _(
+                "Students open this program's address, choose “Join a class with a code”, type the code, and choose a "
+                "pseudonym and a password. The code is shown this once; write it down or leave this page open."
+            )
         )
     for one in joining.open_codes(store(), me(), group.id):
         with st.container(horizontal=True, vertical_alignment="center"):
-            look.quiet(f"A code made {moment(one.made_at)} is open until {moment(one.ends_at)}.")
-            if st.button("End it now", key=f"end-code-{one.id}"):
+            look.quiet(
+                _("A code made {when} is open until {end}.").format(when=moment(one.made_at), end=moment(one.ends_at))
+            )
+            if st.button(_("End it now"), key=f"end-code-{one.id}"):
                 joining.end_join_code(store(), me(), one.id)
                 st.session_state.pop(f"code-{group.id}", None)
                 st.rerun()
-    if st.button("Make a code", key=f"make-code-{group.id}", type="secondary" if shown else "primary"):
+    if st.button(_("Make a code"), key=f"make-code-{group.id}", type="secondary" if shown else "primary"):
         made = joining.make_join_code(store(), me(), group.id)
         st.session_state[f"code-{group.id}"] = made.code
         st.rerun()
@@ -64,24 +69,24 @@ def _code(group: ClassRecord) -> None:
 
 def _student(group: ClassRecord, one: MemberRecord) -> None:
     with st.container(border=True, horizontal=True, vertical_alignment="center", horizontal_alignment="distribute"):
-        look.item(one.handle, f"joined {moment(one.joined_at)}")
+        look.item(one.handle, _("joined {when}").format(when=moment(one.joined_at)))
         with st.container(horizontal=True, width="content"):
-            with st.popover("New password"):
+            with st.popover(_("New password")):
                 _new_password(one)
-            with st.popover("Take out"):
-                st.write("What was handed in stays with the class. With a code the student can come back.")
-                if st.button("Take out of the class", key=f"out-{one.person_id}"):
+            with st.popover(_("Take out")):
+                st.write(_("What was handed in stays with the class. With a code the student can come back."))
+                if st.button(_("Take out of the class"), key=f"out-{one.person_id}"):
                     classes.remove_member(store(), me(), group.id, one.person_id)
                     st.rerun()
 
 
 def _new_password(one: MemberRecord) -> None:
-    st.write("For someone who forgot theirs. The old one ends at once; at signing in they choose one of their own.")
-    if st.button("Make a new password", key=f"reset-{one.person_id}"):
+    st.write(_("For someone who forgot theirs. The old one ends at once; at signing in they choose one of their own."))
+    if st.button(_("Make a new password"), key=f"reset-{one.person_id}"):
         try:
             made = accounts.reset_password(store(), me(), one.person_id)
         except RecordsError as error:
             st.error(str(error))
             return
         class_look.code(made, small=True)
-        st.write("Hand it over now: it is shown this once.")
+        st.write(_("Hand it over now: it is shown this once."))

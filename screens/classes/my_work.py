@@ -9,8 +9,9 @@ from records.errors import RecordsError
 from screens import look, places
 from screens.classes import pieces as class_look
 from screens.classes.feedback import begin, go_on
-from screens.classes.words import ORDERS, STATES, when_it_is_due, when_the_key_comes
+from screens.classes.words import ORDERS, in_words, when_it_is_due, when_the_key_comes
 from screens.data import me, store
+from screens.language import _, _n
 from screens.to_top import to_top
 
 
@@ -23,11 +24,11 @@ def show() -> None:
         mine = assignments.my_assignment(store(), me(), asked)
         _one(mine, preview=st.query_params.get("preview") == "1")
         return
-    st.title("Class work")
+    st.title(_("Class work"))
     given = assignments.for_me(store(), me())
     if not given:
         look.lede(
-            "Nothing is given to you yet. When your instructor gives the class photos to work on, they stand here."
+            _("Nothing is given to you yet. When your instructor gives the class photos to work on, they stand here.")
         )
     for one in given:
         with st.container(border=True):
@@ -44,9 +45,9 @@ def summary(mine: MyAssignment) -> None:
     with st.container(horizontal=True):
         if _begun(mine) and not mine.left_out:
             go_on(mine)
-            if st.button("All photos", key=f"open-{work.id}"):
+            if st.button(_("All photos"), key=f"open-{work.id}"):
                 places.go("my-work", work=work.id)
-        elif st.button("Open", key=f"open-{work.id}", type="secondary" if mine.left_out else "primary"):
+        elif st.button(_("Open"), key=f"open-{work.id}", type="secondary" if mine.left_out else "primary"):
             places.go("my-work", work=work.id)
 
 
@@ -57,9 +58,9 @@ def _begun(mine: MyAssignment) -> bool:
 def _how_far(mine: MyAssignment) -> None:
     n, done = len(mine.slots), mine.n_done
     if mine.left_out:
-        look.quiet("You left this work out.")
+        look.quiet(_("You left this work out."))
     else:
-        st.progress(done / n if n else 1.0, text=f"{done} of {n} photos are through")
+        st.progress(done / n if n else 1.0, text=_("{done} of {n} photos are through").format(done=done, n=n))
 
 
 def _one(mine: MyAssignment, *, preview: bool) -> None:
@@ -67,7 +68,7 @@ def _one(mine: MyAssignment, *, preview: bool) -> None:
     st.title(work.title)
     look.quiet(f"{mine.class_title}. {when_it_is_due(work, late_now=mine.late_now)}")
     if preview:
-        look.notice("Preview", "This is what a student sees. Nothing that you do here is saved or handed in.")
+        look.notice(_("Preview"), _("This is what a student sees. Nothing that you do here is saved or handed in."))
     if mine.left_out:
         _all_left_out(mine)
         return
@@ -78,44 +79,49 @@ def _one(mine: MyAssignment, *, preview: bool) -> None:
         go_on(mine)
     _slots(mine, preview=preview)
     if _begun(mine) and work.closed_at is None and mine.n_done < len(mine.slots) and not preview:
-        with st.expander("Leave the rest of this work out"):
+        with st.expander(_("Leave the rest of this work out")):
             _leave_all(mine)
 
 
 def _before_you_begin(mine: MyAssignment, *, preview: bool) -> None:
     work, n = mine.assignment, len(mine.slots)
     look.notice(
-        "Before you begin",
-        "The photos show babies at the breast, some of them perhaps real people who agreed to it, others dolls. If this "
-        "touches something that you have lived, leave out a photo or all of the work, now or later. You need give no "
-        "reason, none is kept, and your instructor is told only how many left something out, not who.",
+        _("Before you begin"),
+        _(
+            "The photos show babies at the breast, some of them perhaps real people who agreed to it, others dolls. If this "
+            "touches something that you have lived, leave out a photo or all of the work, now or later. You need give no "
+            "reason, none is kept, and your instructor is told only how many left something out, not who."
+        ),
     )
-    twice = " Points are placed a second time, blind, to learn how repeatably you click." if work.places_twice else ""
-    look.lede(
-        f"{n} photo{'' if n == 1 else 's'}, three to four minutes each. {ORDERS[work.order]}, then hand in.{twice} "
-        f"{when_the_key_comes(work)} What you do is saved at every step: you can close the page and go on later."
-    )
+    said = [
+        _n("{n} photo, three to four minutes each.", "{n} photos, three to four minutes each.", n).format(n=n),
+        _("{order}, then hand in.").format(order=_(ORDERS[work.order])),
+        _("Points are placed a second time, blind, to learn how repeatably you click.") if work.places_twice else "",
+        when_the_key_comes(work),
+        _("What you do is saved at every step: you can close the page and go on later."),
+    ]
+    look.lede(" ".join(one for one in said if one))
     with st.container(horizontal=True):
         if preview:
-            if st.button("Begin with photo 1", type="primary", key="preview-begin"):
+            if st.button(_("Begin with photo 1"), type="primary", key="preview-begin"):
                 places.go("practise", preview=work.id, slot="1")
             return
         go_on(mine)
-        if st.button("Leave this work out", key=f"leave-all-{work.id}"):
+        if st.button(_("Leave this work out"), key=f"leave-all-{work.id}"):
             class_work.leave_out(store(), me(), work.id)
             st.rerun()
 
 
 def _leave_all(mine: MyAssignment) -> None:
-    st.write("You need give no reason, and none is kept. What you handed in stays; you can take the rest in again.")
-    if st.button("Leave the rest out", key=f"leave-all-{mine.assignment.id}"):
+    st.write(_("You need give no reason, and none is kept. What you handed in stays; you can take the rest in again."))
+    if st.button(_("Leave the rest out"), key=f"leave-all-{mine.assignment.id}"):
         class_work.leave_out(store(), me(), mine.assignment.id)
         st.rerun()
 
 
 def _all_left_out(mine: MyAssignment) -> None:
-    look.lede("You left this work out. That is fine, and nobody is told that it was you.")
-    if mine.assignment.closed_at is None and st.button("Take it in again", key=f"take-all-{mine.assignment.id}"):
+    look.lede(_("You left this work out. That is fine, and nobody is told that it was you."))
+    if mine.assignment.closed_at is None and st.button(_("Take it in again"), key=f"take-all-{mine.assignment.id}"):
         try:
             class_work.take_in_again(store(), me(), mine.assignment.id)
         except RecordsError as error:
@@ -125,16 +131,19 @@ def _all_left_out(mine: MyAssignment) -> None:
 
 
 def _slots(mine: MyAssignment, *, preview: bool) -> None:
-    st.subheader("Photos")
+    st.subheader(_("Photos"))
     for slot in mine.slots:
         with st.container(border=True, horizontal=True, vertical_alignment="center", horizontal_alignment="distribute"):
-            shape, words = STATES[slot.state]
-            late = ", late" if slot.late and slot.state == SlotState.HANDED_IN else ""
-            notes = f" · {slot.n_comments} comment{'' if slot.n_comments == 1 else 's'}" if slot.n_comments else ""
-            again = f" · photo {slot.repeats} once more" if slot.repeats else ""
-            st.markdown(f"**Photo {slot.slot}** {shape} {words}{late}{notes}{again}")
+            shape, words = in_words(slot.state)
+            said = _("{state}, late").format(state=words) if slot.late and slot.state == SlotState.HANDED_IN else words
+            notes = (
+                _n("{n} comment", "{n} comments", slot.n_comments).format(n=slot.n_comments) if slot.n_comments else ""
+            )
+            again = _("photo {n} once more").format(n=slot.repeats) if slot.repeats else ""
+            head = _("**Photo {n}** {shape} {state}").format(n=slot.slot, shape=shape, state=said)
+            st.markdown(" · ".join(part for part in (head, notes, again) if part))
             if preview:
-                if st.button("Look at it", key=f"preview-{slot.slot}"):
+                if st.button(_("Look at it"), key=f"preview-{slot.slot}"):
                     places.go("practise", preview=mine.assignment.id, slot=str(slot.slot))
             else:
                 _slot_buttons(mine, slot)
@@ -144,12 +153,12 @@ def _slot_buttons(mine: MyAssignment, slot: MySlot) -> None:
     work = mine.assignment
     with st.container(horizontal=True, width="content"):
         if slot.state in (SlotState.HANDED_IN, SlotState.HANDED_BACK) and st.button(
-            "Read", key=f"read-{slot.slot}", help="Your work, comments, and the key once it is shown"
+            _("Read"), key=f"read-{slot.slot}", help=_("Your work, comments, and the key once it is shown")
         ):
             places.go("feedback", attempt=slot.attempt_id or "")
         if work.closed_at is not None:
             return
-        if slot.state == SlotState.LEFT_OUT and st.button("Take in again", key=f"take-{slot.slot}"):
+        if slot.state == SlotState.LEFT_OUT and st.button(_("Take in again"), key=f"take-{slot.slot}"):
             try:
                 class_work.take_in_again(store(), me(), work.id, slot.slot)
             except RecordsError as error:
@@ -157,14 +166,14 @@ def _slot_buttons(mine: MyAssignment, slot: MySlot) -> None:
                 return
             st.rerun()
         words = {
-            SlotState.NOT_BEGUN: "Begin",
-            SlotState.BEGUN: "Go on",
-            SlotState.HANDED_BACK: "Try again",
+            SlotState.NOT_BEGUN: _("Begin"),
+            SlotState.BEGUN: _("Go on"),
+            SlotState.HANDED_BACK: _("Try again"),
         }.get(slot.state)
         if words and st.button(words, key=f"slot-{slot.slot}"):
             begin(work.id, slot.slot)
         if slot.state in (SlotState.NOT_BEGUN, SlotState.BEGUN) and st.button(
-            "Leave out", key=f"leave-{slot.slot}", help="No reason is asked; you can take it in again"
+            _("Leave out"), key=f"leave-{slot.slot}", help=_("No reason is asked; you can take it in again")
         ):
             class_work.leave_out(store(), me(), work.id, slot.slot)
             st.rerun()
@@ -172,18 +181,22 @@ def _slot_buttons(mine: MyAssignment, slot: MySlot) -> None:
 
 def _classes() -> None:
     joined = my_classes(store(), me())
-    st.subheader("Your classes")
+    st.subheader(_("Your classes"))
     if not joined:
-        look.quiet("You belong to no class yet. Your instructor has a code with which you join.")
+        look.quiet(_("You belong to no class yet. Your instructor has a code with which you join."))
     for group in joined:
         with st.container(border=True, horizontal=True, vertical_alignment="center", horizontal_alignment="distribute"):
-            st.markdown(f"**{_plain(group.title)}**, kept until {group.keep_until:%d %B %Y}")
-            with st.popover("Leave the class"):
-                st.write("What you handed in stays with the class until that day; what you began is not handed in.")
-                if st.button("Leave it", key=f"leave-class-{group.id}"):
+            st.markdown(
+                _("**{title}**, kept until {keep_until:%d %B %Y}").format(
+                    title=_plain(group.title), keep_until=group.keep_until
+                )
+            )
+            with st.popover(_("Leave the class")):
+                st.write(_("What you handed in stays with the class until that day; what you began is not handed in."))
+                if st.button(_("Leave it"), key=f"leave-class-{group.id}"):
                     leave(store(), me(), group.id)
                     st.rerun()
-    look.way("/join", "Join a class with a code")
+    look.way("/join", _("Join a class with a code"))
 
 
 def _plain(text: str) -> str:

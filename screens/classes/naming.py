@@ -2,6 +2,8 @@
 
 import streamlit as st
 
+from screens.language import _
+
 _KEPT = "_names-of-students"
 _SWITCH = "names-of-students"
 
@@ -14,11 +16,11 @@ def names_shown() -> bool:
 def names_switch() -> None:
     """The switch; Streamlit forgets a widget's value on another page, so the choice is kept beside it."""
     st.toggle(
-        "Show names",
+        _("Show names"),
         value=names_shown(),
         key=_SWITCH,
         on_change=_keep,
-        help="Otherwise students stand here by number.",
+        help=_("Otherwise students stand here by number."),
     )
 
 

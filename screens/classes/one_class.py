@@ -14,6 +14,7 @@ from screens.classes import members as class_members
 from screens.classes import pieces as class_look
 from screens.classes.words import KEY_RULES_INSIDE, ORDERS, moment
 from screens.data import me, store
+from screens.language import _, _n
 from screens.to_top import to_top
 
 
@@ -27,18 +28,20 @@ def show() -> None:
     to_top(f"class {group.id}")
     st.title(group.title)
     look.quiet(
-        f"{group.n_students} student{'' if group.n_students == 1 else 's'}, kept until {group.keep_until:%d %B %Y}."
+        _n(
+            "{n} student, kept until {day:%d %B %Y}.", "{n} students, kept until {day:%d %B %Y}.", group.n_students
+        ).format(n=group.n_students, day=group.keep_until)
     )
     if said := st.session_state.pop("said", None):
         st.success(said)
-    work, students, settings = st.tabs(["Work", "Students", "Name and last day"])
+    work, students, settings = st.tabs([_("Work"), _("Students"), _("Name and last day")])
     with work:
         _work(group)
     with students:
         class_members.show(group)
     with settings:
         _settings(group)
-    if st.button("All classes"):
+    if st.button(_("All classes")):
         places.go("classes")
 
 
@@ -47,38 +50,44 @@ def _work(group: ClassRecord) -> None:
     for one in given:
         with st.container(border=True, horizontal=True, vertical_alignment="center", horizontal_alignment="distribute"):
             look.item(one.title, _in_short(one))
-            if st.button("Open", key=f"given-{one.id}"):
+            if st.button(_("Open"), key=f"given-{one.id}"):
                 places.go("given", work=one.id)
-            if st.button("Review", key=f"review-{one.id}", type="primary"):
+            if st.button(_("Review"), key=f"review-{one.id}", type="primary"):
                 places.go("review", work=one.id)
     if not given:
-        look.quiet("Nothing is given to this class yet.")
-    with st.expander("Give a teaching set", expanded=not given):
+        look.quiet(_("Nothing is given to this class yet."))
+    with st.expander(_("Give a teaching set"), expanded=not given):
         giving.show(group)
 
 
 def _in_short(one: AssignmentRecord) -> str:
-    due = "no due date" if one.due_at is None else f"due {moment(one.due_at)}"
-    closed = ", closed" if one.closed_at else ""
-    return f"{one.n_slots} photos, {due}{closed}. {ORDERS[one.order]}. Students see the key {KEY_RULES_INSIDE[one.key_rule]}."
+    due = _("no due date") if one.due_at is None else _("due {when}").format(when=moment(one.due_at))
+    closed = _(", closed") if one.closed_at else ""
+    return _("{n_slots} photos, {due}{closed}. {order}. Students see the key {when}.").format(
+        n_slots=one.n_slots,
+        due=due,
+        closed=closed,
+        order=_(ORDERS[one.order]),
+        when=_(KEY_RULES_INSIDE[one.key_rule]),
+    )
 
 
 def _settings(group: ClassRecord) -> None:
     with st.form(f"settings-{group.id}", border=False):
-        title = st.text_input("Name of the class", value=group.title, max_chars=80)
+        title = st.text_input(_("Name of the class"), value=group.title, max_chars=80)
         today = date.today()
         until = st.date_input(
-            "Keep its work until",
+            _("Keep its work until"),
             value=max(group.keep_until, today),
             min_value=today,
             max_value=today + timedelta(days=LONGEST_DAYS),
-            help="On the day after, the answers, points and comments of this class are erased.",
+            help=_("On the day after, the answers, points and comments of this class are erased."),
         )
-        if st.form_submit_button("Save"):
+        if st.form_submit_button(_("Save")):
             try:
                 change_class(store(), me(), group.id, title=title, keep_until=until)
             except RecordsError as error:
                 st.error(str(error))
                 return
-            st.session_state["said"] = "Saved."
+            st.session_state["said"] = _("Saved.")
             st.rerun()

@@ -10,6 +10,7 @@ from screens import look, places
 from screens.classes import example_offer
 from screens.classes import pieces as class_look
 from screens.data import me, store
+from screens.language import _, _n
 
 DEFAULT_DAYS = 200
 
@@ -17,45 +18,51 @@ DEFAULT_DAYS = 200
 def show() -> None:
     """Draw the page."""
     class_look.apply()
-    st.title("Classes")
+    st.title(_("Classes"))
     if said := st.session_state.pop("said", None):
         st.success(said)
     mine = list_classes(store(), me())
     look.lede(
-        "A class has students who join with a code, photos that you give them to work on, and a day until which its work is kept."
+        _(
+            "A class has students who join with a code, photos that you give them to work on, and a day "
+            "until which its work is kept."
+        )
         if not mine
-        else "The classes that you run."
+        else _("The classes that you run.")
     )
     for group in mine:
         with st.container(border=True, horizontal=True, vertical_alignment="center", horizontal_alignment="distribute"):
             look.item(
                 group.title,
-                f"{_count(group.n_students, 'student')}, {_count(group.n_assignments, 'piece')} of work given, "
-                f"kept until {group.keep_until:%d %B %Y}",
+                _("{students}, {work}, kept until {day:%d %B %Y}").format(
+                    students=_n("{n} student", "{n} students", group.n_students).format(n=group.n_students),
+                    work=_n("{n} piece of work given", "{n} pieces of work given", group.n_assignments).format(
+                        n=group.n_assignments
+                    ),
+                    day=group.keep_until,
+                ),
             )
-            if st.button("Open", key=f"class-{group.id}", type="primary"):
+            if st.button(_("Open"), key=f"class-{group.id}", type="primary"):
                 places.go("class", id=group.id)
-    with st.expander("New class", expanded=not mine):
+    with st.expander(_("New class"), expanded=not mine):
         _new()
     example_offer.offer()
 
 
-def _count(n: int, of: str) -> str:
-    return f"{n} {of}{'' if n == 1 else 's'}"
-
-
 def _new() -> None:
     with st.form("new-class", border=False):
-        title = st.text_input("Name of the class", max_chars=80, placeholder="for example: Linden Room, spring course")
+        title = st.text_input(
+            _("Name of the class"), max_chars=80, placeholder=_("for example: Linden Room, spring course")
+        )
         today = date.today()
         until = st.date_input(
-            "Keep its work until",
+            _("Keep its work until"),
             value=today + timedelta(days=DEFAULT_DAYS),
             min_value=today,
             max_value=today + timedelta(days=LONGEST_DAYS),
-            help="On the day after, the answers, points and comments of this class are erased.",
+            help=_("On the day after, the answers, points and comments of this class are erased."),
         )
-        if st.form_submit_button("Make the class", type="primary"):
+        if st.form_submit_button(_("Make the class"), type="primary"):
             try:
                 made = new_class(store(), me(), title=title, keep_until=until)
             except RecordsError as error:

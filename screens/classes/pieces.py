@@ -6,6 +6,8 @@ from pathlib import Path
 
 import streamlit as st
 
+from screens.language import _
+
 _CSS = Path(__file__).with_name("pieces.css")
 
 
@@ -32,7 +34,7 @@ def grid(head: Sequence[str], rows: Iterable[tuple[str, Sequence[tuple[str, str,
 
 
 def _cell(shape: str, words: str, late: bool) -> str:
-    said = f"{words}, late" if late else words
+    said = _("{words}, late").format(words=words) if late else words
     mark = '<span class="late" aria-hidden="true">late</span>' if late else ""
     return (
         f'<td title="{escape(said, quote=True)}"><span role="img" aria-label="{escape(said, quote=True)}">'
