@@ -11,12 +11,14 @@ from records.photo.photos import add_photo
 from screens import look
 from screens.data import me, store
 from screens.editor import landmark_editor
+from screens.language import N_, _
 from screens.samples import SCREEN_LONGEST
 from screens.uploads import consent_fields, drafts, standing_consent
 from vision.errors import UnreadablePhoto
 from vision.images import MAX_BYTES, Photo, crop, encode_jpeg, read_photo, reduced
 from vision.landmarks import LandmarkSet
 
+_DOLL, _PEOPLE = N_("A doll and no person"), N_("People")
 TYPES = ["jpg", "jpeg", "png", "webp", "tif", "tiff", "heic", "heif"]
 
 
@@ -33,14 +35,18 @@ class _Draft:
 def show() -> None:
     """Draw the form."""
     look.quiet(
-        "A doll photo, or a photo of people who agreed to it. No pictures from the internet. Nothing is stored before you "
-        "press keep; then the picture is kept without place, time, camera or file name."
+        _(
+            "A doll photo, or a photo of people who agreed to it. No pictures from the internet. Nothing is stored before you "
+            "press keep; then the picture is kept without place, time, camera or file name."
+        )
     )
     upload = st.file_uploader(
-        "Photo file",
+        _("Photo file"),
         type=TYPES,
         key=f"upload-{st.session_state.get('uploads_kept', 0)}",
-        help=f"JPEG, PNG, WebP, TIFF or HEIC, up to {MAX_BYTES // 2**20} MB and 40 million pixels.",
+        help=_("JPEG, PNG, WebP, TIFF or HEIC, up to {megabytes} MB and 40 million pixels.").format(
+            megabytes=MAX_BYTES // 2**20
+        ),
     )
     if upload is None:
         _forget_draft()
@@ -58,7 +64,7 @@ def _draft(upload: Any) -> _Draft:
     if isinstance(known, _Draft) and known.upload_id == upload.file_id:
         return known
     _forget_draft()
-    with st.spinner("Reading the photo"):
+    with st.spinner(_("Reading the photo")):
         photo = read_photo(upload.getvalue())
         token = drafts.keep(encode_jpeg(reduced(photo, SCREEN_LONGEST), quality=88), me().id)
     draft = _Draft(upload_id=upload.file_id, token=token, width=photo.width, height=photo.height)
@@ -77,8 +83,8 @@ def _keep_form(upload: Any, draft: _Draft) -> None:
     left, right = st.columns([3, 2], gap="large")
     with left:
         look.item(
-            "Crop",
-            "Mark the part to keep: leave out wristbands, tattoos, name cards, screens and other people's faces.",
+            _("Crop"),
+            _("Mark the part to keep: leave out wristbands, tattoos, name cards, screens and other people's faces."),
         )
         editor = landmark_editor(
             key=f"crop-{draft.token}",
@@ -90,23 +96,25 @@ def _keep_form(upload: Any, draft: _Draft) -> None:
             mode="box",
             ask=(),
             ask_yaw=False,
-            box_label="Mark the part to keep",
+            box_label=_("Mark the part to keep"),
             height_px=480,
         )
     with right:
-        title = st.text_input("Title", max_chars=80, placeholder="for example: Doll B, cradle hold, from the side")
-        shows = st.radio(
-            "What does it show?", ["A doll and no person", "People"], index=None, key=f"shows-{draft.token}"
+        title = st.text_input(
+            _("Title"), max_chars=80, placeholder=_("for example: Doll B, cradle hold, from the side")
         )
-        consent = _doll() if shows == "A doll and no person" else _people(draft) if shows == "People" else None
-        if st.button("Keep this photo", type="primary", disabled=consent is None or not title.strip()):
+        shows = st.radio(
+            _("What does it show?"), [_DOLL, _PEOPLE], index=None, format_func=_, key=f"shows-{draft.token}"
+        )
+        consent = _doll() if shows == _DOLL else _people(draft) if shows == _PEOPLE else None
+        if st.button(_("Keep this photo"), type="primary", disabled=consent is None or not title.strip()):
             _keep(upload, editor.box if editor else None, title.strip(), consent)
         if consent is None or not title.strip():
-            look.quiet("To keep it, give it a title and say what it shows.")
+            look.quiet(_("To keep it, give it a title and say what it shows."))
 
 
 def _doll() -> DollDeclaration | None:
-    if st.checkbox("I declare that this photo shows a doll or a teaching model, and no person."):
+    if st.checkbox(_("I declare that this photo shows a doll or a teaching model, and no person.")):
         return DollDeclaration(confirmed=True)
     return None
 
@@ -114,7 +122,7 @@ def _doll() -> DollDeclaration | None:
 def _people(draft: _Draft) -> NewConsent | str | None:
     chosen = standing_consent.choose(draft.token)
     if chosen is not None:
-        covers = "This consent covers this photo, and faces that must not be shown are covered or outside the crop."
+        covers = _("This consent covers this photo, and faces that must not be shown are covered or outside the crop.")
         return chosen if st.checkbox(covers) else None
     return consent_fields.ask_and_sign(draft.token, many=False)
 
@@ -135,7 +143,7 @@ def _keep(
     if consent is None:
         return
     try:
-        with st.spinner("Keeping the photo"):
+        with st.spinner(_("Keeping the photo")):
             photo = _cropped(read_photo(upload.getvalue()), box)
             add_photo(
                 store(),
@@ -148,9 +156,9 @@ def _keep(
                 consent=consent,
             )
     except (UnreadablePhoto, RecordsError) as refused:
-        st.error(f"{refused} Nothing was stored.")
+        st.error(_("{refused} Nothing was stored.").format(refused=refused))
         return
     _forget_draft()
     st.session_state["uploads_kept"] = st.session_state.get("uploads_kept", 0) + 1
-    st.session_state["said"] = f"“{title}” is kept. It is among the photos above."
+    st.session_state["said"] = _("“{title}” is kept. It is among the photos above.").format(title=title)
     st.rerun()

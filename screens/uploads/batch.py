@@ -14,6 +14,7 @@ from records.identity.people import Person
 from records.photo.photo_readings import keep_look_hash, look_hashes
 from records.photo.photos import PhotoRecord, add_photo
 from records.store import Store
+from screens.language import _
 from screens.samples import SCREEN_LONGEST
 from screens.sets import pictures as set_pictures
 from vision.alike import Alike, find_alike, photo_hash
@@ -127,13 +128,28 @@ def alike_lines(batch: Batch, stored: Mapping[str, str], titles: Mapping[str, st
         for pair in group.pairs:
             for one, other in ((pair.first, pair.second), (pair.second, pair.first)):
                 if one in batch.waiting:
-                    found.setdefault(one, []).append(_alike(pair, names.get(other, "another photo"), other in stored))
+                    found.setdefault(one, []).append(
+                        _alike(pair, names.get(other, _("another photo")), other in stored)
+                    )
     return found
 
 
 def _alike(pair: Alike, name: str, is_stored: bool) -> str:
-    how = ", mirrored" if pair.mirrored else ", turned" if pair.turn_deg else ""
-    return f"Looks the same as {'your photo ' if is_stored else ''}“{name}”{how}."
+    if pair.mirrored:
+        said = (
+            _("Looks the same as your photo “{name}”, mirrored.")
+            if is_stored
+            else _("Looks the same as “{name}”, mirrored.")
+        )
+    elif pair.turn_deg:
+        said = (
+            _("Looks the same as your photo “{name}”, turned.")
+            if is_stored
+            else _("Looks the same as “{name}”, turned.")
+        )
+    else:
+        said = _("Looks the same as your photo “{name}”.") if is_stored else _("Looks the same as “{name}”.")
+    return said.format(name=name)
 
 
 def stored_hashes(store: Store, person: Person) -> Mapping[str, str]:

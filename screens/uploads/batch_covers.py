@@ -7,6 +7,7 @@ import streamlit as st
 from screens import look
 from screens.cover_editor import CoverEditorValue, cover_editor
 from screens.data import me
+from screens.language import _
 from screens.samples import SCREEN_LONGEST
 from screens.sets import pictures as set_pictures
 from screens.uploads.batch import Batch, Upload, Waiting
@@ -19,31 +20,33 @@ from vision.images import encode_jpeg, read_photo, reduced
 def show(batch: Batch, uploads: Mapping[str, Upload]) -> None:
     """Work on the photo that is open; its changes rerun only this part."""
     look.quiet(
-        "Open each photo that shows people: cover wristbands, tattoos, name cards, screens and faces that must not be shown, and "
-        "cut away what is not needed. Covers are burned into what is stored, for good."
+        _(
+            "Open each photo that shows people: cover wristbands, tattoos, name cards, screens and faces that must not "
+            "be shown, and cut away what is not needed. Covers are burned into what is stored, for good."
+        )
     )
     chosen = batch.open
     if chosen is None or chosen not in batch.waiting or batch.waiting[chosen].left_out:
-        look.quiet("Press “Cut and cover” under a photo above to open it here.")
+        look.quiet(_("Press “Cut and cover” under a photo above to open it here."))
         return
     one = batch.waiting[chosen]
     _close_others(batch, one)
     _open(one, uploads[chosen])
     if batch.people and not one.faces_sought:
-        with st.spinner("Looking for faces"):
+        with st.spinner(_("Looking for faces")):
             _propose(one, uploads[chosen])
     st.subheader(one.name)
     one.title = st.text_input(
-        "Title of this photo",
+        _("Title of this photo"),
         value=one.title,
         max_chars=80,
         key=f"title-{chosen}",
-        placeholder="else the common title and a number",
+        placeholder=_("else the common title and a number"),
     )
     st.button(
-        "Look for faces",
+        _("Look for faces"),
         key=f"faces-{chosen}",
-        help="The measured baby's face is not proposed.",
+        help=_("The measured baby's face is not proposed."),
         on_click=_propose,
         args=(one, uploads[chosen]),
     )
@@ -70,7 +73,7 @@ def show(batch: Batch, uploads: Mapping[str, Upload]) -> None:
 
 def _next(batch: Batch) -> None:
     rest = [one.upload_id for one in batch.chosen if not one.looked_at]
-    label = f"Next photo, {len(rest)} not looked at yet" if rest else "All were looked at: close"
+    label = _("Next photo, {n} not looked at yet").format(n=len(rest)) if rest else _("All were looked at: close")
     if st.button(label, key="next-to-cover"):
         batch.open = rest[0] if rest else None
         st.rerun()

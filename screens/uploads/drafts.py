@@ -20,7 +20,7 @@ def keep(screen_jpeg: bytes, person_id: str) -> str:
     token = secrets.token_urlsafe(24)
     now = time.monotonic()
     with _lock:
-        for old in [key for key, (since, _, _) in _drafts.items() if now - since > SECONDS_KEPT]:
+        for old in [key for key, (since, *_rest) in _drafts.items() if now - since > SECONDS_KEPT]:
             del _drafts[old]
         while len(_drafts) >= MOST_KEPT:
             del _drafts[next(iter(_drafts))]

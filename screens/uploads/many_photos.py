@@ -10,6 +10,7 @@ from records.photo.photos import list_photos
 from records.teaching_sets import add_photos, get_version
 from screens import look, places
 from screens.data import me, store
+from screens.language import _, _n
 from screens.uploads import batch_consent, batch_covers, consent_fields, reloaded
 from screens.uploads.adding import TYPES
 from screens.uploads.batch import Batch, Upload, alike_lines, keep_one, read_upload, stored_hashes, titled
@@ -23,24 +24,28 @@ _COLUMNS = 4
 def show() -> None:
     """Draw the page; `version` in the address names the draft that the photos go into."""
     version_id = st.query_params.get("version")
-    if version_id and st.button("Back to the set", type="tertiary"):
+    if version_id and st.button(_("Back to the set"), type="tertiary"):
         places.go("set", version=version_id)
-    st.title("Add many photos")
+    st.title(_("Add many photos"))
     if said := st.session_state.pop("said", None):
         st.success(said)
     look.lede(
-        "Choose the files, look at what came, cut and cover what must not be shown, say what they show, and keep them. Nothing "
-        "is stored before that."
+        _(
+            "Choose the files, look at what came, cut and cover what must not be shown, say what they show, and keep them. Nothing "
+            "is stored before that."
+        )
     )
     reloaded.leave_what_was_taken()
     number = st.session_state.get("batches-done", 0)
     came_back = f"many-{number}" not in st.session_state
     uploads = st.file_uploader(
-        "Photo files",
+        _("Photo files"),
         type=TYPES,
         accept_multiple_files=True,
         key=f"many-{number}",
-        help=f"JPEG, PNG, WebP, TIFF or HEIC, each up to {MAX_BYTES // 2**20} MB and 40 million pixels, {MOST_AT_ONCE} at a time.",
+        help=_(
+            "JPEG, PNG, WebP, TIFF or HEIC, each up to {megabytes} MB and 40 million pixels, {most} at a time."
+        ).format(megabytes=MAX_BYTES // 2**20, most=MOST_AT_ONCE),
     )
     reloaded.offer()
     batch = _batch(number)
@@ -48,7 +53,7 @@ def show() -> None:
         reloaded.bring_back(batch)
     files = {**batch.brought, **{one.file_id: one for one in cast(list[Upload], uploads)}}
     if len(files) > MOST_AT_ONCE:
-        st.error(f"That is {len(files)} files; choose at most {MOST_AT_ONCE} at a time.")
+        st.error(_("That is {n} files; choose at most {most} at a time.").format(n=len(files), most=MOST_AT_ONCE))
         return
     _read_all(batch, cast(list[Upload], uploads))
     reloaded.remember(batch, files)
@@ -72,9 +77,12 @@ def _read_all(batch: Batch, uploads: list[Upload]) -> None:
     unread = [one for one in uploads if not batch.known(one.file_id)]
     if not unread:
         return
-    bar = st.progress(0.0, text="Reading the photos")
+    bar = st.progress(0.0, text=_("Reading the photos"))
     for n, upload in enumerate(unread, start=1):
-        bar.progress(n / len(unread), text=f"Reading photo {n} of {len(unread)}: {upload.name}")
+        bar.progress(
+            n / len(unread),
+            text=_("Reading photo {n} of {total}: {name}").format(n=n, total=len(unread), name=upload.name),
+        )
         read_upload(batch, me(), upload)
     bar.empty()
 
@@ -82,22 +90,22 @@ def _read_all(batch: Batch, uploads: list[Upload]) -> None:
 def _refused(batch: Batch) -> None:
     if batch.refused:
         with st.container(border=True):
-            look.listing("Not taken:", (f"{name}: {why}" for name, why in batch.refused.values()))
+            look.listing(_("Not taken:"), (f"{name}: {why}" for name, why in batch.refused.values()))
 
 
 def _work_on(batch: Batch, uploads: dict[str, Upload], version_id: str | None, number: int) -> None:
     key = f"batch-{number}"
-    st.header("1. What came")
+    st.header(_("1. What came"))
     batch.people = batch_consent.shows_people(key)
     stored = stored_hashes(store(), me())
     titles = {photo.id: photo.title for photo in list_photos(store(), me())} if stored else {}
     alike = alike_lines(batch, stored, titles)
     if alike:
-        look.quiet("Some look like others. Leave out what you do not want twice.")
+        look.quiet(_("Some look like others. Leave out what you do not want twice."))
     _cards(batch, alike)
-    st.header("2. Cut and cover")
+    st.header(_("2. Cut and cover"))
     batch_covers.show(batch, uploads)
-    st.header("3. Consent, title, keep")
+    st.header(_("3. Consent, title, keep"))
     _keeping(batch, uploads, version_id, number)
 
 
@@ -111,14 +119,14 @@ def _cards(batch: Batch, alike: dict[str, list[str]]) -> None:
                 tags = (["cut"] if one.crop else []) + (
                     [f"{covers} cover{'' if covers == 1 else 's'}"] if covers else []
                 )
-                look.card_text(one.name, tags + (["looked at"] if one.looked_at else []))
+                look.card_text(one.name, tags + ([_("looked at")] if one.looked_at else []))
                 for line in alike.get(one.upload_id, []):
                     look.quiet(line)
                 if one.fault:
                     st.error(one.fault)
-                if st.button("Cut and cover", key=f"cover-{one.upload_id}-button", width="stretch"):
+                if st.button(_("Cut and cover"), key=f"cover-{one.upload_id}-button", width="stretch"):
                     batch.open = one.upload_id
-                one.left_out = st.checkbox("Leave out", value=one.left_out, key=f"out-{one.upload_id}")
+                one.left_out = st.checkbox(_("Leave out"), value=one.left_out, key=f"out-{one.upload_id}")
 
 
 def _keeping(batch: Batch, uploads: dict[str, Upload], version_id: str | None, number: int) -> None:
@@ -127,13 +135,17 @@ def _keeping(batch: Batch, uploads: dict[str, Upload], version_id: str | None, n
     if people is not None:
         consent = consent_fields.ask_and_sign(key, many=True) if people else batch_consent.doll(key)
     base = st.text_input(
-        "Title for all, a number is added", max_chars=70, placeholder="for example: Doll B, cradle hold"
+        _("Title for all, a number is added"), max_chars=70, placeholder=_("for example: Doll B, cradle hold")
     )
     missing = list(_missing(batch, people, consent, base))
     if missing:
-        look.listing("Before they can be kept:", missing)
+        look.listing(_("Before they can be kept:"), missing)
     n = len(batch.chosen)
-    label = f"Keep {n} photo{'' if n == 1 else 's'}" + (" and put them into the set" if version_id else "")
+    label = (
+        _n("Keep {n} photo and put it into the set", "Keep {n} photos and put them into the set", n)
+        if version_id
+        else _n("Keep {n} photo", "Keep {n} photos", n)
+    ).format(n=n)
     # Covers are edited in a part of the page that runs by itself, so the button may be older than what is missing now.
     if st.button(label, type="primary", disabled=bool(missing)) and consent is not None and not missing:
         _keep(batch, uploads, consent, base, version_id, number)
@@ -142,19 +154,23 @@ def _keeping(batch: Batch, uploads: dict[str, Upload], version_id: str | None, n
 def _missing(batch: Batch, people: bool | None, consent: NewConsent | DollDeclaration | None, base: str) -> list[str]:
     said = []
     if not batch.chosen:
-        said.append("Every photo is left out.")
+        said.append(_("Every photo is left out."))
     if people is None:
-        said.append("Say under 1 what they show.")
+        said.append(_("Say under 1 what they show."))
     elif consent is None:
-        said.append("Fill in the consent." if people else "Make the declaration.")
+        said.append(_("Fill in the consent.") if people else _("Make the declaration."))
     if not base.strip() and not all(one.title.strip() for one in batch.chosen):
-        said.append("Give a title.")
+        said.append(_("Give a title."))
     if people and (unseen := sum(not one.looked_at for one in batch.chosen)):
         said.append(
-            f"Open and look at {unseen} more photo{'' if unseen == 1 else 's'} under 2, since they show people."
+            _n(
+                "Open and look at {n} more photo under 2, since it shows people.",
+                "Open and look at {n} more photos under 2, since they show people.",
+                unseen,
+            ).format(n=unseen)
         )
     if undecided := [one.name for one in batch.chosen if one.undecided]:
-        said.append(f"Accept or remove the proposed covers of {', '.join(undecided[:3])}.")
+        said.append(_("Accept or remove the proposed covers of {photos}.").format(photos=", ".join(undecided[:3])))
     return said
 
 
@@ -167,10 +183,10 @@ def _keep(
     number: int,
 ) -> None:
     titles = titled(batch, base)
-    bar = st.progress(0.0, text="Keeping the photos")
+    bar = st.progress(0.0, text=_("Keeping the photos"))
     kept = []
     for n, one in enumerate(batch.chosen, start=1):
-        bar.progress(n / len(titles), text=f"Keeping photo {n} of {len(titles)}")
+        bar.progress(n / len(titles), text=_("Keeping photo {n} of {total}").format(n=n, total=len(titles)))
         record = keep_one(store(), me(), batch, uploads[one.upload_id], titles[one.upload_id], consent)
         if record is not None:
             kept.append(record.id)
@@ -178,9 +194,11 @@ def _keep(
     reloaded.remember(batch, uploads)
     ask_for_points()
     into = _put_into(version_id, kept)
-    st.session_state["said"] = (
-        f"{len(kept)} photo{'' if len(kept) == 1 else 's'} kept{into}. Points are being proposed for them."
-    )
+    st.session_state["said"] = _n(
+        "{n} photo kept{into}. Points are being proposed for it.",
+        "{n} photos kept{into}. Points are being proposed for them.",
+        len(kept),
+    ).format(n=len(kept), into=into)
     if batch.chosen:
         # Some were refused: they stay on the page with the reason.
         st.rerun()
@@ -198,5 +216,5 @@ def _put_into(version_id: str | None, kept: list[str]) -> str:
         version = get_version(store(), me(), version_id)
         add_photos(store(), me(), version_id, kept, expected_revision=version.revision)
     except RecordsError as refused:
-        return f", but not put into the set: {refused}"
-    return f" and put into “{version.title}”"
+        return _(", but not put into the set: {refused}").format(refused=refused)
+    return _(" and put into “{title}”").format(title=version.title)

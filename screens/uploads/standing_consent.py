@@ -6,9 +6,10 @@ from records.consent.consents import Kind, Scope
 from records.consent.ledger import own_consents
 from screens import look
 from screens.data import me, store
+from screens.language import N_, _
 from screens.ledger.words import facts, state
 
-A_NEW_ONE = "A consent that is not on record yet"
+A_NEW_ONE = N_("A consent that is not on record yet")
 
 
 def choose(key: str, *, use: Scope = Scope.OWN_PRACTICE) -> str | None:
@@ -29,9 +30,9 @@ def choose(key: str, *, use: Scope = Scope.OWN_PRACTICE) -> str | None:
     if not offered:
         return None
     chosen = st.selectbox(
-        "Which consent covers it?",
+        _("Which consent covers it?"),
         [None, *offered],
-        format_func=lambda one: A_NEW_ONE if one is None else f"{offered[one].consent.shown}, {state(offered[one])}",
+        format_func=lambda one: _(A_NEW_ONE) if one is None else f"{offered[one].consent.shown}, {state(offered[one])}",
         key=f"standing-{key}",
     )
     if chosen is not None:
