@@ -247,6 +247,25 @@ def test_with_two_categories_ordinal_and_interval_alpha_are_the_nominal_one_with
     assert few[2] == pytest.approx(few[0])
 
 
+@pytest.mark.parametrize(
+    ("weights", "categories", "sentence"),
+    [
+        ("linear", None, "weights need `categories`, two or more, each once and in order"),
+        ("cubic", ("a", "b"), "weights are linear, quadratic or a matrix, got cubic"),
+        ([[0, 0], [0, 0]], ("a", "b"), "a matrix of disagreement needs an entry above 0"),
+        (
+            [[1, 0], [0, 1]],
+            ("a", "b"),
+            "a matrix of disagreement has a row and a column a category, none below 0, 0 on its diagonal",
+        ),
+    ],
+)
+def test_weights_that_are_none_are_refused_in_a_whole_sentence(weights, categories, sentence):
+    with pytest.raises(ValueError, match=r"^weights|^a matrix") as caught:
+        cohen_kappa([["a", "b"]], weights, categories=categories)
+    assert str(caught.value) == sentence
+
+
 def test_codes_of_numbers_give_the_interval_and_ratio_alpha_of_the_numbers():
     rows = [[90.0, 92.0, None], [60.0, 66.0, 61.0], [120.0, None, 113.0], [90.0, 90.0, 92.0]]
     codes = coded(rows)
@@ -255,6 +274,25 @@ def test_codes_of_numbers_give_the_interval_and_ratio_alpha_of_the_numbers():
     assert told(krippendorff_alpha(coded([[None, None]]), "interval")) == nothing(
         0, 2, "no item was rated by two raters"
     )
+
+
+@pytest.mark.parametrize("statistic", [fleiss_kappa, gwet_ac1])
+@pytest.mark.parametrize(
+    ("rows", "value", "se", "t"),
+    [
+        # Both categories equally often, so that chance is 1/2 for each item and the error that of the mean agreement,
+        # over 1/2: agreement 1, 1, 1/3, 1/3 with n - 1, and for two raters 1, 1, 0, 0 with n (worked by hand).
+        (["aaaa", "bbbb", "aabb", "aabb"], 1 / 3, sqrt(4 / 27), 3.18245),
+        (["aa", "bb", "ab", "ba"], 0, 0.5, 3.18245),
+        (["aaa", "abb", "abb", "aab", "aab", "bbb"], 1 / 9, sqrt(32 / 405), 2.57058),
+    ],
+)
+def test_the_error_beyond_chance_is_that_of_the_mean_and_its_interval_students(statistic, rows, value, se, t):
+    """Quantiles of Student's t with one degree of freedom less than items: tables."""
+    result = statistic([list(row) for row in rows])
+    assert (result.value, result.se) == (pytest.approx(value, abs=1e-12), pytest.approx(se))
+    assert result.value - result.low == pytest.approx(t * se, rel=1e-5)
+    assert result.value == round(result.value, 12)
 
 
 # Kappa and AC1 side by side
