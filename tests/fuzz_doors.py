@@ -18,6 +18,7 @@ import time
 import traceback
 import zipfile
 from collections.abc import Callable
+from copy import deepcopy
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -94,7 +95,7 @@ def forged(value: Any, data: bytes) -> Any:
             if name is not None and isinstance(at[name], dict | list) and pick.ConsumeIntInRange(0, 3):
                 at = at[name]
                 continue
-            new = ODD[pick.ConsumeIntInRange(0, len(ODD) - 1)] if pick.ConsumeBool() else pick.ConsumeFloat()
+            new = deepcopy(ODD[pick.ConsumeIntInRange(0, len(ODD) - 1)]) if pick.ConsumeBool() else pick.ConsumeFloat()
             if name is None or (at is not whole and pick.ConsumeIntInRange(0, 4) == 0):
                 at.append(new) if isinstance(at, list) else at.update({pick.ConsumeUnicode(8): new})
             elif at is not whole and pick.ConsumeIntInRange(0, 4) == 0:

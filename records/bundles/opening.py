@@ -59,7 +59,7 @@ class OpenBundle:
                     data += piece
                     if len(data) > info.file_size:
                         raise BundleRefused(f"The bundle's {name} is longer than it says.")
-        except (zipfile.BadZipFile, EOFError, OSError, NotImplementedError, RuntimeError) as fault:
+        except (zipfile.BadZipFile, EOFError, OSError, NotImplementedError, RuntimeError, ValueError) as fault:
             raise BundleRefused(f"The bundle's {name} is damaged.") from fault
         if len(data) != info.file_size:
             raise BundleRefused(f"The bundle's {name} is shorter than it says.")

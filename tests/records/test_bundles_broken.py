@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from records_scene import Scene, clean_jpeg, is_one_sentence
 
 from records.bundles import form, take_in
+from records.bundles.opening import OpenBundle
 from records.bundles.packing import entry
 from records.bundles.strict_json import MAX_DEPTH, strict_json
 from records.errors import BundleRefused
@@ -173,8 +174,19 @@ def twice(parts: Parts) -> bytes:
 
 def with_extra_field(parts: Parts) -> bytes:
     info = entry(PHOTO)
-    info.extra = struct.pack("<HH4s", 0x7075, 4, b"note")
+    # A kind that no version of zipfile reads itself.
+    info.extra = struct.pack("<HH4s", 0xCAFE, 4, b"note")
     return raw(parts.files, {PHOTO: info})
+
+
+def with_name_that_is_no_text(parts: Parts) -> bytes:
+    """The directory promises a UTF-8 name, and before the file itself stand other bytes (found by fuzzing)."""
+    whole = bytearray(parts.zipped())
+    directory = whole.index(b"PK\x01\x02")
+    for flags in (6, directory + 8):
+        whole[flags + 1] |= 0x08
+    whole[30] = 0xA4
+    return bytes(whole)
 
 
 def with_zip_comment(parts: Parts) -> bytes:
@@ -375,6 +387,14 @@ BROKEN: dict[str, tuple[Callable[[Parts], bytes], str]] = {
     "a picture of another size": (photo_bytes(clean_jpeg(50, 32)), "manifest says otherwise"),
     "nothing for a picture": (photo_bytes(b""), "no clean JPEG"),
 }
+
+
+def test_a_file_before_which_stands_a_name_that_is_no_text_is_refused_in_one_sentence(sound: bytes) -> None:
+    with zipfile.ZipFile(BytesIO(with_name_that_is_no_text(Parts.of(sound)))) as whole:
+        first = whole.infolist()[0].filename
+        with pytest.raises(BundleRefused, match="is damaged") as refused:
+            OpenBundle(whole).read_unchecked(first)
+    assert is_one_sentence(refused.value)
 
 
 @pytest.mark.parametrize("name", BROKEN)
