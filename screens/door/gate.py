@@ -18,10 +18,13 @@ from urllib.parse import urlsplit
 
 from streamlit import config
 
+from records.bundles.form import MAX_BUNDLE_BYTES
 from records.errors import RecordsError
+from records.identity.people import Role
 from screens import data
 from screens.door.cookies import MARK, SESSION, cookies_of, header, is_this_computer, trusts_proxy
 from screens.door.visitor import picture_visitor
+from vision.images import MAX_BYTES
 
 UPLOADS = "/_stcore/upload_file/"
 METRICS = "/_stcore/metrics"
@@ -110,11 +113,24 @@ def is_asked_about(scope: Mapping[str, Any]) -> bool:
     return str(scope.get("path", "")).startswith((UPLOADS, METRICS))
 
 
+def most_bytes(scope: Mapping[str, Any]) -> int:
+    """How much this person may send as one file: a photo, or a bundle for whoever takes teaching sets in.
+
+    Streamlit knows one limit for all. Reads the records, so call it in a thread.
+    """
+    cookies = cookies_of(scope)
+    try:
+        person = picture_visitor(data.store(), cookies.get(MARK), cookies.get(SESSION))
+    except RecordsError:
+        person = None
+    largest = MAX_BUNDLE_BYTES if person and Role.EDUCATOR in person.roles else MAX_BYTES
+    return largest + _WRAPPING_BYTES
+
+
 def no_longer_than_a_file(
-    receive: Callable[[], Awaitable[MutableMapping[str, Any]]],
+    receive: Callable[[], Awaitable[MutableMapping[str, Any]]], left: int
 ) -> Callable[[], Awaitable[MutableMapping[str, Any]]]:
-    """The same body, cut off where it outgrows the largest file; Streamlit would take in all of it and then measure."""
-    left = int(config.get_option("server.maxUploadSize")) * 2**20 + _WRAPPING_BYTES
+    """The same body, cut off after `left` bytes; Streamlit would take in all of it and then measure."""
 
     async def counted() -> MutableMapping[str, Any]:
         nonlocal left

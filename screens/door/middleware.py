@@ -64,7 +64,7 @@ class DoorMiddleware:
         refusal = gate.refusal_of_host(scope)
         if refusal is None and gate.is_asked_about(scope):
             refusal = await run_in_threadpool(gate.refusal_of_request, scope)
-            receive = gate.no_longer_than_a_file(receive)
+            receive = gate.no_longer_than_a_file(receive, await run_in_threadpool(gate.most_bytes, scope))
         if refusal is not None:
             await PlainTextResponse(refusal.words, status_code=refusal.status)(scope, receive, send_with_headers)
             return

@@ -44,6 +44,7 @@ def show() -> None:
         _("Photo file"),
         type=TYPES,
         key=f"upload-{st.session_state.get('uploads_kept', 0)}",
+        max_upload_size=MAX_BYTES // 2**20,
         help=_("JPEG, PNG, WebP, TIFF or HEIC, up to {megabytes} MB and 40 million pixels.").format(
             megabytes=MAX_BYTES // 2**20
         ),

@@ -43,6 +43,7 @@ def show() -> None:
         type=TYPES,
         accept_multiple_files=True,
         key=f"many-{number}",
+        max_upload_size=MAX_BYTES // 2**20,
         help=_(
             "JPEG, PNG, WebP, TIFF or HEIC, each up to {megabytes} MB and 40 million pixels, {most} at a time."
         ).format(megabytes=MAX_BYTES // 2**20, most=MOST_AT_ONCE),
