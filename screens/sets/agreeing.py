@@ -8,6 +8,7 @@ from rubric.answers import ReferenceKey
 from rubric.estimates import Agreement
 from rubric.items import Checklist
 from rubric.panel import KeyChange, PanelReview, consensus_key, key_changes, review_panel
+from screens.language import _, _n
 from vision.landmarks import LandmarkSet, Point, Visibility
 
 CONSENSUS = "reference"
@@ -31,27 +32,37 @@ def _by_expert(keys: Sequence[ExpertKey]) -> dict[str, ReferenceKey]:
 def agreement_line(panel: PanelReview) -> str:
     """The figures in a sentence or two."""
     n = len(panel.disputed)
-    photos = f"On {n} photo{'' if n == 1 else 's'} with two or more readings"
     if panel.percent.value is None:
-        return f"{photos} no sign was answered by two experts."
-    first = (
-        f"{photos} the experts agree in {100 * panel.percent.value:.0f} % of {panel.percent.n_items} answers"
-        f"{_within(panel.percent)}."
-    )
+        return _n(
+            "On {n} photo with two or more readings no sign was answered by two experts.",
+            "On {n} photos with two or more readings no sign was answered by two experts.",
+            n,
+        ).format(n=n)
+    first = _n(
+        "On {n} photo with two or more readings the experts agree in {share:.0f} % of {n_answers} answers{interval}.",
+        "On {n} photos with two or more readings the experts agree in {share:.0f} % of {n_answers} answers{interval}.",
+        n,
+    ).format(n=n, share=100 * panel.percent.value, n_answers=panel.percent.n_items, interval=_within(panel.percent))
     kappa, ac1 = panel.beyond_chance.kappa, panel.beyond_chance.ac1
     name = "Cohen's" if len(panel.experts) == 2 else "Fleiss'"
-    return f"{first} With chance taken out: {name} kappa {_value(kappa)}, Gwet's AC1 {_value(ac1)}."
+    return _("{first} With chance taken out: {name} kappa {kappa}, Gwet's AC1 {ac1}.").format(
+        first=first, name=name, kappa=_value(kappa), ac1=_value(ac1)
+    )
 
 
 def _within(percent: Agreement) -> str:
     ends = percent.interval(0.95)
     if ends.low is None or ends.high is None:
         return ""
-    return f" (95 % interval {100 * ends.low:.0f} to {100 * ends.high:.0f} %)"
+    return " " + _("(95 % interval {low:.0f} to {high:.0f} %)").format(low=100 * ends.low, high=100 * ends.high)
 
 
 def _value(one: Agreement) -> str:
-    return f"is not defined here ({one.reason})" if one.value is None else f"{round(one.value, 2) + 0.0:.2f}"
+    return (
+        _("is not defined here ({reason})").format(reason=one.reason)
+        if one.value is None
+        else f"{round(one.value, 2) + 0.0:.2f}"
+    )
 
 
 def key_from_experts(keys: Sequence[ExpertKey]) -> tuple[ReferenceKey, LandmarkSet]:

@@ -12,6 +12,7 @@ from records.teaching_sets import SetPhoto, State, VersionRecord
 from rubric.panel import PanelReview
 from screens import look, places
 from screens.data import checklist, me, store
+from screens.language import _
 from screens.sets import frozen as set_frozen
 from screens.sets.agreeing import agreement_line, panel_of
 from screens.sets.page import DIFFICULTY, STATE_WORDS, day
@@ -27,7 +28,7 @@ def show() -> None:
         places.go("sets")
         return
     version = sets.get_version(store(), me(), version_id)
-    if st.button("All teaching sets", type="tertiary"):
+    if st.button(_("All teaching sets"), type="tertiary"):
         places.go("sets")
     st.title(version.title)
     if said := st.session_state.pop("said", None):
@@ -42,9 +43,11 @@ def show() -> None:
 
 
 def _state_line(version: VersionRecord) -> str:
-    when = "" if version.published_at is None else f" Published on {day(version.published_at)}."
-    seal = "" if version.seal is None else f" Seal {version.seal[:12]}."
-    return f"Version {version.number}. {STATE_WORDS[version.state]}.{when}{seal}"
+    when = "" if version.published_at is None else " " + _("Published on {day}.").format(day=day(version.published_at))
+    seal = "" if version.seal is None else " " + _("Seal {seal}.").format(seal=version.seal[:12])
+    return _("Version {number}. {state}.{when}{seal}").format(
+        number=version.number, state=_(STATE_WORDS[version.state]), when=when, seal=seal
+    )
 
 
 def _change(what: Callable[..., VersionRecord], version: VersionRecord, *args: object) -> None:
@@ -58,7 +61,9 @@ def _change(what: Callable[..., VersionRecord], version: VersionRecord, *args: o
 def _draft(version: VersionRecord) -> None:
     waiting = ask_for_points()
     if waiting:
-        look.quiet(f"Points are being proposed for {waiting} of your photos; go on meanwhile.")
+        look.quiet(
+            _("Points are being proposed for {waiting} of your photos; go on meanwhile.").format(waiting=waiting)
+        )
     agreement = panel_of(expert_keys_in(store(), me(), version.id), checklist())
     left, right = st.columns([7, 4], gap="large")
     with right:
@@ -67,12 +72,12 @@ def _draft(version: VersionRecord) -> None:
         _notes(version)
         _throw_away(version)
     with left:
-        st.header(f"Photos ({version.n_photos})")
+        st.header(_("Photos ({n_photos})").format(n_photos=version.n_photos))
         if not version.photos:
-            look.quiet("No photo yet. Add some below.")
+            look.quiet(_("No photo yet. Add some below."))
         for photo in version.photos:
             _row(version, photo)
-        st.header("Add photos")
+        st.header(_("Add photos"))
         _adding(version)
 
 
@@ -80,17 +85,22 @@ def _row(version: VersionRecord, photo: SetPhoto) -> None:
     if photo.photo_id is None:
         with st.container(border=True):
             look.quiet(
-                f"{photo.position}. This photo was removed or its consent was withdrawn. It will not be published."
+                _("{position}. This photo was removed or its consent was withdrawn. It will not be published.").format(
+                    position=photo.position
+                )
             )
         return
     photo_id = photo.photo_id
     with st.container(border=True):
         picture, rest = st.columns([2, 5])
         with picture:
-            look.card_picture(f"/set-photos/{photo_id}/thumbnail.jpg", f"Photo {photo.position}: {photo.title}")
+            look.card_picture(
+                f"/set-photos/{photo_id}/thumbnail.jpg",
+                _("Photo {position}: {title}").format(position=photo.position, title=photo.title),
+            )
         with rest:
-            tags = ["has a key" if photo.has_key else "no key yet"] + (
-                ["own class only"] if photo.own_class_only else []
+            tags = [_("has a key") if photo.has_key else _("no key yet")] + (
+                [_("own class only")] if photo.own_class_only else []
             )
             look.card_text(f"{photo.position}. {photo.title}", tags)
             if photo.refusal:
@@ -108,26 +118,30 @@ def _row_tools(version: VersionRecord, photo: SetPhoto, photo_id: str) -> None:
         _change(sets.set_note, version, photo_id, st.session_state[f"note-{key}"])
 
     tools = st.container(horizontal=True, vertical_alignment="bottom")
-    if tools.button("Reference key", key=f"key-{key}", type="secondary" if photo.has_key else "primary"):
+    if tools.button(_("Reference key"), key=f"key-{key}", type="secondary" if photo.has_key else "primary"):
         places.go("key", photo=photo_id, version=version.id)
     order = [one.photo_id for one in version.photos if one.photo_id]
     at = order.index(photo_id)
-    moves = (("Up", at - 1, at == 0), ("Down", at + 1, at == len(order) - 1))
+    moves = ((_("Up"), at - 1, at == 0), (_("Down"), at + 1, at == len(order) - 1))
     for word, to, stuck in moves:
         tools.button(word, key=f"{word}-{key}", disabled=stuck, on_click=_move, args=(version, photo_id, to))
-    tools.button("Take out", key=f"out-{key}", on_click=_change, args=(sets.remove_photo, version, photo_id))
-    with st.expander("Difficulty and note" if not photo.note else f"{DIFFICULTY[photo.difficulty]}; has a note"):
+    tools.button(_("Take out"), key=f"out-{key}", on_click=_change, args=(sets.remove_photo, version, photo_id))
+    with st.expander(
+        _("Difficulty and note")
+        if not photo.note
+        else _("{difficulty}; has a note").format(difficulty=_(DIFFICULTY[photo.difficulty]))
+    ):
         st.radio(
-            "Difficulty",
+            _("Difficulty"),
             list(DIFFICULTY),
             index=list(DIFFICULTY).index(photo.difficulty),
-            format_func=DIFFICULTY.__getitem__,
+            format_func=lambda level: _(DIFFICULTY[level]),
             horizontal=True,
             key=f"difficulty-{key}",
             on_change=harder,
         )
         st.text_area(
-            "Note for whoever teaches; students do not see it",
+            _("Note for whoever teaches; students do not see it"),
             value=photo.note,
             max_chars=2000,
             key=f"note-{key}",
@@ -141,36 +155,42 @@ def _move(version: VersionRecord, photo_id: str, to: int) -> None:
 
 
 def _adding(version: VersionRecord) -> None:
-    if st.button("Add many photos at once", type="primary"):
+    if st.button(_("Add many photos at once"), type="primary"):
         places.go("many-photos", version=version.id)
     held = {photo.photo_id for photo in version.photos}
     others = {photo.id: photo for photo in list_photos(store(), me()) if photo.id not in held}
     chosen = st.multiselect(
-        "Or choose from your photos and the doll photos that came with the program",
+        _("Or choose from your photos and the doll photos that came with the program"),
         list(others),
-        format_func=lambda photo_id: others[photo_id].title + ("" if others[photo_id].has_key else " (no key yet)"),
+        format_func=lambda photo_id: (
+            others[photo_id].title
+            if others[photo_id].has_key
+            else _("{title} (no key yet)").format(title=others[photo_id].title)
+        ),
         key=f"choose-{version.revision}",
-        placeholder="Choose photos",
+        placeholder=_("Choose photos"),
     )
     st.button(
-        "Add the chosen ones", disabled=not chosen, on_click=_change, args=(sets.add_photos, version, list(chosen))
+        _("Add the chosen ones"), disabled=not chosen, on_click=_change, args=(sets.add_photos, version, list(chosen))
     )
 
 
 def _publishing(version: VersionRecord) -> None:
     with st.container(border=True):
-        st.subheader("Publish")
+        st.subheader(_("Publish"))
         faults = sets.hindrances(store(), me(), version.id)
         if faults:
             more = len(faults) - _MOST_FAULTS
-            rest = [f"And {more} more of the kind."] if more > 0 else []
-            look.listing("Before it can be published:", [*faults[:_MOST_FAULTS], *rest])
+            rest = [_("And {more} more of the kind.").format(more=more)] if more > 0 else []
+            look.listing(_("Before it can be published:"), [*faults[:_MOST_FAULTS], *rest])
         else:
             look.quiet(
-                "Nothing stands against it. Publishing freezes photos, order and keys; later changes go into a new draft."
+                _(
+                    "Nothing stands against it. Publishing freezes photos, order and keys; later changes go into a new draft."
+                )
             )
         st.button(
-            "Publish this set",
+            _("Publish this set"),
             type="primary",
             disabled=bool(faults),
             width="stretch",
@@ -187,20 +207,23 @@ def _publish(version: VersionRecord) -> None:
     except RecordsError as refused:
         st.session_state["set-fault"] = str(refused)
     else:
-        st.session_state["said"] = "Published. Instructors can give it to their classes now."
+        st.session_state["said"] = _("Published. Instructors can give it to their classes now.")
 
 
 def _experts(version: VersionRecord, agreement: PanelReview | None) -> None:
     with st.container(border=True):
-        st.subheader("Experts' agreement")
+        st.subheader(_("Experts' agreement"))
         if agreement is None:
             look.quiet(
-                "Not known yet: fewer than two experts have read the same photo, or you have not given or opened their readings. "
-                "Two readings, each made alone, show which signs a key can lean on."
+                _(
+                    "Not known yet: fewer than two experts have read the same photo, or you have not given or opened their "
+                    "readings. "
+                    "Two readings, each made alone, show which signs a key can lean on."
+                )
             )
         else:
             look.quiet(agreement_line(agreement))
-        if version.n_photos and st.button("Experts' readings", width="stretch"):
+        if version.n_photos and st.button(_("Experts' readings"), width="stretch"):
             places.go("experts", version=version.id)
 
 
@@ -211,9 +234,9 @@ def _notes(version: VersionRecord) -> None:
         _change(sets.set_notes, version, st.session_state[key])
 
     with st.container(border=True):
-        st.subheader("Notes")
+        st.subheader(_("Notes"))
         st.text_area(
-            "Notes on the whole set, for whoever teaches with it",
+            _("Notes on the whole set, for whoever teaches with it"),
             value=version.notes,
             max_chars=2000,
             key=key,
@@ -222,9 +245,9 @@ def _notes(version: VersionRecord) -> None:
 
 
 def _throw_away(version: VersionRecord) -> None:
-    with st.popover("Throw this draft away", width="stretch"):
-        st.write("The draft goes; its photos and their keys stay.")
-        if st.button("Throw it away"):
+    with st.popover(_("Throw this draft away"), width="stretch"):
+        st.write(_("The draft goes; its photos and their keys stay."))
+        if st.button(_("Throw it away")):
             try:
                 sets.discard_draft(store(), me(), version.id, expected_revision=version.revision)
             except RecordsError as refused:

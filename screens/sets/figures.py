@@ -8,6 +8,7 @@ from records.teaching_sets import frozen_keys, get_version
 from rubric.items import Checklist
 from rubric.reports import Report, set_report
 from rubric.review.table import key_table
+from screens.language import _
 from screens.sets.agreeing import panel_of
 
 
@@ -18,7 +19,7 @@ def report_on_set(store: Store, person: Person, version_id: str, checklist: Chec
     there = {photo.photo_id: photo for photo in version.photos if photo.photo_id is not None}
     keys = {photo_id: frozen[photo_id].key for photo_id in there if photo_id in frozen}
     if not keys:
-        raise NotFound("A report is made of a published version; this one holds no frozen key.")
+        raise NotFound(_("A report is made of a published version; this one holds no frozen key."))
     panel = panel_of(expert_keys_in(store, person, version_id), checklist)
     experts = {}
     if panel is not None:

@@ -9,11 +9,12 @@ from rubric.items import Item
 from rubric.scoring import MAX_WHY_CHARACTERS
 from screens import look
 from screens.editor import EditorValue, Pin, PinItem, landmark_editor
+from screens.language import N_, _
 from screens.sets.key_desk import KeyDesk, change_answer, keep_answer
 from screens.words import ANSWERS, SETTLES
 from vision.landmarks import LandmarkSet
 
-_BLANK = "Not in the key"
+_BLANK = N_("Not in the key")
 
 
 def sign(work: KeyDesk, item: Item, number: int) -> None:
@@ -32,7 +33,7 @@ def sign(work: KeyDesk, item: Item, number: int) -> None:
             f"{number}. {item.text}",
             options,
             index=options.index(given.answer) if given else len(options) - 1,
-            format_func=lambda one: _BLANK if one is None else ANSWERS[one],
+            format_func=lambda one: _(_BLANK) if one is None else ANSWERS[one],
             key=key,
             on_change=answered,
             horizontal=True,
@@ -48,7 +49,7 @@ def _rest(work: KeyDesk, item: Item, number: int, answer: Answer) -> None:
     also, why, settles = (_key(work, item, part) for part in ("also", "why", "settles"))
     others = [one for one in ANSWERS if one != answer]
     st.pills(
-        "Also accepted",
+        _("Also accepted"),
         others,
         selection_mode="multi",
         default=sorted(given.accepted & set(others)),
@@ -58,7 +59,7 @@ def _rest(work: KeyDesk, item: Item, number: int, answer: Answer) -> None:
         disabled=not work.writable,
     )
     st.text_area(
-        "Why: what in the photo shows it",
+        _("Why: what in the photo shows it"),
         value=given.why,
         max_chars=MAX_WHY_CHARACTERS,
         height=80,
@@ -69,11 +70,11 @@ def _rest(work: KeyDesk, item: Item, number: int, answer: Answer) -> None:
     if answer == Answer.CANT_TELL:
         choices: list[Settles] = list(SETTLES)
         st.selectbox(
-            "What would settle it",
+            _("What would settle it"),
             choices,
             index=choices.index(given.settles) if given.settles else None,
             format_func=SETTLES.__getitem__,
-            placeholder="Choose",
+            placeholder=_("Choose"),
             key=settles,
             on_change=lambda: change_answer(work, item.id, settles=st.session_state[settles]),
             disabled=not work.writable,
@@ -85,16 +86,16 @@ def _rest(work: KeyDesk, item: Item, number: int, answer: Answer) -> None:
 def _where(work: KeyDesk, item: Item, number: int) -> None:
     spot = work.answers[item.id].spot
     if work.pin_item == item.id:
-        look.quiet(f"Click on the photo where it shows: mark {number}.")
+        look.quiet(_("Click on the photo where it shows: mark {number}.").format(number=number))
         return
     row = st.container(horizontal=True)
     row.button(
-        "Move the mark" if spot else "Mark where",
+        _("Move the mark") if spot else _("Mark where"),
         key=_key(work, item, "mark"),
         on_click=lambda: setattr(work, "pin_item", item.id),
     )
     if spot:
-        row.button("Remove the mark", key=_key(work, item, "unmark"), on_click=_unmark, args=(work, item))
+        row.button(_("Remove the mark"), key=_key(work, item, "unmark"), on_click=_unmark, args=(work, item))
 
 
 def _unmark(work: KeyDesk, item: Item) -> None:

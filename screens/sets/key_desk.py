@@ -17,6 +17,7 @@ from records.key.reference_keys import How, KeyChange, key_to_edit, write_key
 from records.photo.photos import PhotoRecord, get_photo
 from rubric.answers import Answer, KeyAnswer, Phase, ReferenceKey, View
 from screens.data import me, store
+from screens.language import _
 from vision.landmarks import LandmarkSet, Point
 
 
@@ -112,7 +113,11 @@ def save(work: KeyDesk) -> None:
             work.revision = given.revision
         work.fault = None
     except RecordsError as error:
-        work.fault = f"{error} What you see here was not saved." if isinstance(error, StaleWrite) else str(error)
+        work.fault = (
+            _("{error} What you see here was not saved.").format(error=error)
+            if isinstance(error, StaleWrite)
+            else str(error)
+        )
 
 
 def _as_reference(landmarks: LandmarkSet) -> LandmarkSet:

@@ -15,6 +15,7 @@ from rubric.items import Item
 from screens import look, places
 from screens.data import checklist, me, store
 from screens.editor import EditorValue, landmark_editor
+from screens.language import N_, _, _n
 from screens.local_time import here
 from screens.practice.measuring import ALWAYS_SHOWN, cards, texts, unknown
 from screens.sets import key_answers
@@ -23,8 +24,8 @@ from screens.words import PHASES, VIEWS
 from vision.detect import add_proposals
 from vision.landmarks import LANDMARK_IDS, LandmarkSet
 
-_TITLES = {Desk.REFERENCE: "Reference key", Desk.READING: "Your own reading"}
-_PARTS = ("Points", "Signs")
+_TITLES = {Desk.REFERENCE: N_("Reference key"), Desk.READING: N_("Your own reading")}
+_PARTS = (N_("Points"), N_("Signs"))
 
 
 def show() -> None:
@@ -36,37 +37,43 @@ def show() -> None:
     kind = Desk.READING if st.query_params.get("reading") else Desk.REFERENCE
     work = desk(kind, photo_id)
     _back()
-    st.title(f"{_TITLES[kind]}: {work.photo.title}")
+    st.title(f"{_(_TITLES[kind])}: {work.photo.title}")
     _lede(work)
     _panel(work)
 
 
 def _back() -> None:
     version_id = st.query_params.get("version")
-    if version_id and st.button("Back to the set", type="tertiary"):
+    if version_id and st.button(_("Back to the set"), type="tertiary"):
         places.go("set", version=version_id)
-    if not version_id and st.button("Experts' readings", type="tertiary"):
+    if not version_id and st.button(_("Experts' readings"), type="tertiary"):
         places.go("experts")
 
 
 def _lede(work: KeyDesk) -> None:
     if not work.writable:
         why = (
-            "This photo came with the program, and its key stays as it is."
+            _("This photo came with the program, and its key stays as it is.")
             if work.kind == Desk.REFERENCE
-            else "You have looked at the other experts' readings of this photo, so you can no longer give one of your own."
+            else _(
+                "You have looked at the other experts' readings of this photo, so you can no longer give one of your own."
+            )
         )
-        look.notice("To look at only", why)
+        look.notice(_("To look at only"), why)
         return
     if work.kind == Desk.REFERENCE:
         look.quiet(
-            "What you hold to be seen in this photo. It is what students' work is compared with once they have handed in. "
-            "Every change is saved at once."
+            _(
+                "What you hold to be seen in this photo. It is what students' work is compared with once they have handed in. "
+                "Every change is saved at once."
+            )
         )
     else:
         look.quiet(
-            "Read the photo on your own: nobody sees your reading before giving theirs, and you see no one's before giving "
-            "yours. Every change is saved at once."
+            _(
+                "Read the photo on your own: nobody sees your reading before giving theirs, and you see no one's before giving "
+                "yours. Every change is saved at once."
+            )
         )
 
 
@@ -77,13 +84,18 @@ def _panel(work: KeyDesk) -> None:
     with top:
         left, right = st.columns(2)
         with left:
-            _say(work, "phase", "When was it taken?", PHASES)
+            _say(work, "phase", _("When was it taken?"), PHASES)
         with right:
-            _say(work, "view", "From where?", VIEWS)
+            _say(work, "view", _("From where?"), VIEWS)
     if work.unsaved:
-        st.warning("Say when and from where the photo was taken: only then is the rest saved.")
+        st.warning(_("Say when and from where the photo was taken: only then is the rest saved."))
     part = st.segmented_control(
-        "Part of the key", _PARTS, default=_PARTS[0], key=f"part-{work.photo.id}", label_visibility="collapsed"
+        _("Part of the key"),
+        _PARTS,
+        format_func=_,
+        default=_PARTS[0],
+        key=f"part-{work.photo.id}",
+        label_visibility="collapsed",
     )
     if part == _PARTS[1]:
         _signs(work)
@@ -95,7 +107,7 @@ def _panel(work: KeyDesk) -> None:
 def _fault(work: KeyDesk) -> None:
     if work.fault:
         st.error(work.fault)
-        if st.button("Show what is on record"):
+        if st.button(_("Show what is on record")):
             reload(work.kind, work.photo.id)
             st.rerun()
 
@@ -148,7 +160,7 @@ def _readout(landmarks: LandmarkSet) -> dict[str, str]:
 def _proposals(work: KeyDesk) -> None:
     found = proposed_points(store(), me(), work.photo.id)
     if found.at is None:
-        look.quiet("No points are proposed for this photo yet. Place them by hand, or look again in a moment.")
+        look.quiet(_("No points are proposed for this photo yet. Place them by hand, or look again in a moment."))
         return
     after = add_proposals(work.landmarks, found.landmarks)
     n_new = len(after.points) - len(work.landmarks.points)
@@ -157,18 +169,23 @@ def _proposals(work: KeyDesk) -> None:
     row = st.container(horizontal=True, vertical_alignment="center")
     with row.container():
         look.quiet(
-            f"The program proposes {n_new} point{'' if n_new == 1 else 's'} that you have not placed. Proposals are where a "
-            "model believes them to be: check each one and drag it where it belongs. Your own points stay."
+            _n(
+                "The program proposes {n} point that you have not placed. Proposals are where a model believes them to be: "
+                "check each one and drag it where it belongs. Your own points stay.",
+                "The program proposes {n} points that you have not placed. Proposals are where a model believes them to be: "
+                "check each one and drag it where it belongs. Your own points stay.",
+                n_new,
+            ).format(n=n_new)
         )
     row.button(
-        f"Take over {n_new} proposed point{'' if n_new == 1 else 's'}",
+        _n("Take over {n} proposed point", "Take over {n} proposed points", n_new).format(n=n_new),
         on_click=lambda: keep_points(work, after, by_python=True),
     )
 
 
 def _signs(work: KeyDesk) -> None:
     if work.phase is None or work.view is None:
-        look.quiet("Say first when and from where the photo was taken; then the signs that it can show appear here.")
+        look.quiet(_("Say first when and from where the photo was taken; then the signs that it can show appear here."))
         return
     items = checklist().items_for(work.phase, work.view)
     photo, signs = st.columns([6, 5], gap="large")
@@ -176,7 +193,7 @@ def _signs(work: KeyDesk) -> None:
         key_answers.photo_with_spots(work, items)
     with signs:
         done = sum(item.id in work.answers for item in items)
-        st.progress(done / len(items), text=f"{done} of {len(items)} signs answered")
+        st.progress(done / len(items), text=_("{done} of {n} signs answered").format(done=done, n=len(items)))
         number = 0
         for group, members in groupby(items, key=_group):
             st.subheader(group)
@@ -192,9 +209,9 @@ def _group(item: Item) -> str:
 def _history(work: KeyDesk) -> None:
     if not work.history:
         return
-    with st.expander("Who changed what"):
+    with st.expander(_("Who changed what")):
         names = {item.id: item.text for item in checklist().items}
         for line in work.history:
-            how = " from the experts' readings" if line.how == How.FROM_EXPERTS else ""
+            how = _(" from the experts' readings") if line.how == How.FROM_EXPERTS else ""
             parts = ", ".join(names.get(part, part.replace("_", " ")) for part in line.parts)
             look.quiet(f"{here(line.at):%d %B %Y, %H:%M}, {line.by}{how}: {parts}")

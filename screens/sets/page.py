@@ -8,41 +8,44 @@ from records.errors import RecordsError
 from records.teaching_sets import SetRecord, State, VersionLine, list_sets, new_draft, new_set
 from screens import look, places
 from screens.data import me, store
+from screens.language import N_, _, _n
 from screens.local_time import here
 from screens.sets import sharing as set_sharing
 
 STATE_WORDS = {
-    State.DRAFT: "Draft: still changing, nobody else is given it",
-    State.PUBLISHED: "Published: frozen, classes can be given it",
-    State.RETIRED: "Retired: given to no more classes",
+    State.DRAFT: N_("Draft: still changing, nobody else is given it"),
+    State.PUBLISHED: N_("Published: frozen, classes can be given it"),
+    State.RETIRED: N_("Retired: given to no more classes"),
 }
-DIFFICULTY = {1: "Plain", 2: "Middling", 3: "Hard"}
+DIFFICULTY = {1: N_("Plain"), 2: N_("Middling"), 3: N_("Hard")}
 
 
 def show() -> None:
     """Draw the page."""
-    st.title("Teaching sets")
+    st.title(_("Teaching sets"))
     if said := st.session_state.pop("said", None):
         st.success(said)
     look.lede(
-        "A teaching set is a row of photos, each with a reference key. You build a draft, publish it, and an instructor "
-        "gives it to a class. What is published no longer changes; a new draft begins as its copy."
+        _(
+            "A teaching set is a row of photos, each with a reference key. You build a draft, publish it, and an instructor "
+            "gives it to a class. What is published no longer changes; a new draft begins as its copy."
+        )
     )
     _begin()
     sets = list_sets(store(), me())
-    st.header("All sets")
+    st.header(_("All sets"))
     if not sets:
-        look.quiet("There is no set yet. Begin one above, or take one in from a file below.")
+        look.quiet(_("There is no set yet. Begin one above, or take one in from a file below."))
     for one in sets:
         _card(one)
-    st.header("Take in a set from a file")
+    st.header(_("Take in a set from a file"))
     set_sharing.take_in_form()
 
 
 def _begin() -> None:
     with st.form("new-set", border=True):
-        title = st.text_input("Title of a new set", max_chars=80, placeholder="for example: First looks, week 2")
-        if st.form_submit_button("Begin a set", type="primary"):
+        title = st.text_input(_("Title of a new set"), max_chars=80, placeholder=_("for example: First looks, week 2"))
+        if st.form_submit_button(_("Begin a set"), type="primary"):
             try:
                 begun = new_set(store(), me(), title)
             except RecordsError as refused:
@@ -55,21 +58,25 @@ def _begin() -> None:
 def _card(one: SetRecord) -> None:
     with st.container(border=True):
         newest = one.versions[-1]
-        look.card_text(one.title, [f"{len(one.versions)} version{'' if len(one.versions) == 1 else 's'}"])
+        look.card_text(one.title, [_n("{n} version", "{n} versions", len(one.versions)).format(n=len(one.versions))])
         for line in reversed(one.versions):
             _version(line)
-        if newest.state != State.DRAFT and st.button("New draft from the last version", key=f"draft-{one.id}"):
+        if newest.state != State.DRAFT and st.button(_("New draft from the last version"), key=f"draft-{one.id}"):
             places.go("set", version=new_draft(store(), me(), one.id).id)
 
 
 def _version(line: VersionLine) -> None:
     row = st.container(horizontal=True, vertical_alignment="center")
-    photos = f"{line.n_photos} photo{'' if line.n_photos == 1 else 's'}"
-    when = "" if line.published_at is None else f", published on {day(line.published_at)}"
+    photos = _n("{n} photo", "{n} photos", line.n_photos).format(n=line.n_photos)
+    when = "" if line.published_at is None else _(", published on {day}").format(day=day(line.published_at))
     with row.container():
-        look.quiet(f"Version {line.number}, {photos}{when}. {STATE_WORDS[line.state]}.")
-    label = "Go on building" if line.state == State.DRAFT else "Look at it"
-    if row.button(label, key=f"open-{line.id}", help=f"Version {line.number}"):
+        look.quiet(
+            _("Version {number}, {photos}{when}. {state}.").format(
+                number=line.number, photos=photos, when=when, state=_(STATE_WORDS[line.state])
+            )
+        )
+    label = _("Go on building") if line.state == State.DRAFT else _("Look at it")
+    if row.button(label, key=f"open-{line.id}", help=_("Version {number}").format(number=line.number)):
         places.go("set", version=line.id)
 
 

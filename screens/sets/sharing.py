@@ -7,6 +7,7 @@ from records.errors import RecordsError
 from records.teaching_sets import VersionRecord
 from screens import look, places
 from screens.data import me, store
+from screens.language import _, _n
 from screens.local_time import here
 from screens.samples import SCREEN_LONGEST
 from vision.images import encode_jpeg, read_photo, reduced
@@ -16,32 +17,49 @@ def export_form(version: VersionRecord) -> None:
     """What would travel, to whom it goes, and the bundles that were made."""
     told = travelling(store(), me(), version.id)
     look.quiet(
-        "The file holds photos, points and keys, and goes to another school or another computer with this program. Only "
-        "photos whose consent covers teaching sets and exported material go along. Write down to whom it goes: when a consent is "
-        "withdrawn, this is how they can be told. What has left cannot be called back."
+        _(
+            "The file holds photos, points and keys, and goes to another school or another computer with this program. Only "
+            "photos whose consent covers teaching sets and exported material go along. Write down to whom it goes: when a consent "
+            "is "
+            "withdrawn, this is how they can be told. What has left cannot be called back."
+        )
     )
     if told.left_out:
-        look.listing("Stays here:", (f"Photo {left.position}: {left.why}" for left in told.left_out))
+        look.listing(
+            _("Stays here:"),
+            (_("Photo {position}: {why}").format(position=left.position, why=left.why) for left in told.left_out),
+        )
     if not told.n_photos:
-        st.info("No photo of this set may travel, so there is nothing to export.")
+        st.info(_("No photo of this set may travel, so there is nothing to export."))
     else:
         _make(version, told.n_photos)
     made = bundles_of(store(), me(), version.id)
     for bundle in made:
         with st.container(border=True):
             n = f"{bundle.n_photos} photo{'' if bundle.n_photos == 1 else 's'}"
-            look.quiet(f"For {bundle.to_whom}, {n}, made on {here(bundle.at):%d %B %Y at %H:%M}.")
-            look.download(f"/set-bundles/{bundle.id}/teaching-set.zip", f"Save the file for {bundle.to_whom}")
+            look.quiet(
+                _("For {to_whom}, {n}, made on {when:%d %B %Y at %H:%M}.").format(
+                    to_whom=bundle.to_whom, n=n, when=here(bundle.at)
+                )
+            )
+            look.download(
+                f"/set-bundles/{bundle.id}/teaching-set.zip",
+                _("Save the file for {to_whom}").format(to_whom=bundle.to_whom),
+            )
 
 
 def _make(version: VersionRecord, n_photos: int) -> None:
     with st.form(f"export-{version.id}", border=False):
         to_whom = st.text_input(
-            "To whom it goes", max_chars=80, placeholder="for example: Hollowmere, second site, the midwifery teachers"
+            _("To whom it goes"),
+            max_chars=80,
+            placeholder=_("for example: Hollowmere, second site, the midwifery teachers"),
         )
-        if st.form_submit_button(f"Make the file with {n_photos} photo{'' if n_photos == 1 else 's'}"):
+        if st.form_submit_button(
+            _n("Make the file with {n} photo", "Make the file with {n} photos", n_photos).format(n=n_photos)
+        ):
             try:
-                with st.spinner("Putting the file together"):
+                with st.spinner(_("Putting the file together")):
                     make_bundle(store(), me(), version.id, to_whom=to_whom)
             except RecordsError as refused:
                 st.error(str(refused))
@@ -50,37 +68,41 @@ def _make(version: VersionRecord, n_photos: int) -> None:
 def worksheets(version_id: str) -> None:
     """The two PDFs."""
     look.quiet(
-        "One page a photo, A4. Only photos whose consent covers printed material are printed; the others are listed."
+        _("One page a photo, A4. Only photos whose consent covers printed material are printed; the others are listed.")
     )
     row = st.container(horizontal=True)
     with row:
-        look.download(f"/set-worksheets/{version_id}/blank.pdf", "Worksheet to fill in (PDF)")
-        look.download(f"/set-worksheets/{version_id}/key.pdf", "With the reference key (PDF)")
+        look.download(f"/set-worksheets/{version_id}/blank.pdf", _("Worksheet to fill in (PDF)"))
+        look.download(f"/set-worksheets/{version_id}/key.pdf", _("With the reference key (PDF)"))
 
 
 def take_in_form() -> None:
     """Choose a file; all of it is checked before any of it is stored."""
     look.quiet(
-        "A file that another school made with this program. Everything in it is checked first; either the whole set comes in, "
-        "or nothing does. Its photos keep the consent that they came with."
+        _(
+            "A file that another school made with this program. Everything in it is checked first; either the whole set comes in, "
+            "or nothing does. Its photos keep the consent that they came with."
+        )
     )
     file = st.file_uploader(
-        "Teaching set (zip)",
+        _("Teaching set (zip)"),
         type=["zip"],
         key=f"bundle-{st.session_state.get('bundles_taken', 0)}",
         max_upload_size=MAX_BUNDLE_BYTES // 2**20,
     )
-    if file is None or not st.button("Check it and take it in", type="primary"):
+    if file is None or not st.button(_("Check it and take it in"), type="primary"):
         return
     try:
-        with st.spinner("Checking the file"):
+        with st.spinner(_("Checking the file")):
             taken = take_in(store(), me(), file, screen_copy=_screen_copy)
     except RecordsError as refused:
-        st.error(f"{refused} Nothing was taken in.")
+        st.error(_("{refused} Nothing was taken in.").format(refused=refused))
         return
     st.session_state["bundles_taken"] = st.session_state.get("bundles_taken", 0) + 1
     left = "".join(f" Photo {one.position} had stayed behind: {one.why}" for one in taken.left_out)
-    st.session_state["said"] = f"“{taken.version.title}” is here, with {taken.version.n_photos} photos.{left}"
+    st.session_state["said"] = _("“{title}” is here, with {n_photos} photos.{left}").format(
+        title=taken.version.title, n_photos=taken.version.n_photos, left=left
+    )
     places.go("set", version=taken.version.id)
 
 

@@ -21,6 +21,7 @@ from records.teaching_sets import FrozenKey, SetPhoto, State, VersionRecord, she
 from rubric.items import Item
 from rubric.words import ANSWER_WORDS, PHASE_WORDS, SETTLES_WORDS, VIEW_WORDS, sentence
 from screens.data import checklist
+from screens.language import _, _n
 from screens.practice.measuring import ALWAYS_SHOWN, texts
 from screens.sets.worksheet_parts import (
     BODY,
@@ -63,17 +64,17 @@ def worksheet_pdf(store: Store, person: Person, version_id: str, *, with_key: bo
     sheet = sheet_to_print(store, person, version_id)
     version = sheet.version
     if version.state == State.DRAFT:
-        raise InvalidRecord("A worksheet is made of a published set.")
+        raise InvalidRecord(_("A worksheet is made of a published set."))
     printed, left_out = printable(store, person, version)
     if not printed:
-        raise InvalidRecord("No photo of this set has a consent that covers printed material.")
+        raise InvalidRecord(_("No photo of this set has a consent that covers printed material."))
     parts: list[Flowable] = []
     for photo, jpeg in printed:
         key = sheet.keys[str(photo.photo_id)]
         parts += _photo_page(version, photo, jpeg, key, with_key=with_key)
         parts.append(PageBreak())
     parts += list(_last_page(version, left_out)) if left_out else []
-    named = f"{version.title}, version {version.number}"
+    named = _("{title}, version {number}").format(title=version.title, number=version.number)
     return built(
         parts if left_out else parts[:-1],
         title=named + (", with key" if with_key else ""),
@@ -88,7 +89,7 @@ def printable(
     printed, left_out = [], []
     for photo in version.photos:
         if photo.photo_id is None:
-            left_out.append((photo, "It was removed."))
+            left_out.append((photo, _("It was removed.")))
             continue
         try:
             printed.append((photo, read_bytes(store, person, photo.photo_id, "full", use=Scope.PRINTED)))
@@ -102,10 +103,13 @@ def _photo_page(
 ) -> list[Flowable]:
     said = key.key
     items = checklist().items_for(said.phase, said.view)
-    heading = f"Photo {photo.position} of {len(version.photos)}"
+    heading = _("Photo {position} of {n}").format(position=photo.position, n=len(version.photos))
     parts: list[Flowable] = [
         Paragraph(heading, TITLE),
-        Paragraph(sentence(f"taken {PHASE_WORDS[said.phase]}, {VIEW_WORDS[said.view]}"), BODY),
+        Paragraph(
+            sentence(_("taken {phase}, {view}").format(phase=PHASE_WORDS[said.phase], view=VIEW_WORDS[said.view])),
+            BODY,
+        ),
         Spacer(0, 2 * mm),
         _picture(jpeg, key.landmarks if with_key else None),
         Spacer(0, 2.5 * mm),
@@ -130,17 +134,17 @@ def _picture(jpeg: bytes, landmarks: LandmarkSet | None) -> Image:
 
 
 def _boxes(items: Sequence[Item]) -> Table:
-    words = ["seen", "not seen", "can't tell"]
+    words = [_("seen"), _("not seen"), _("can't tell")]
     column = 58 * mm
     rows = [[Paragraph(f"{n}. {escaped(item.text)}", BODY), Boxes(words, column)] for n, item in enumerate(items, 1)]
     return table(rows, [WIDTH - column, column])
 
 
 def _lines() -> list[Flowable]:
-    labels = ("Mouth opens, degrees", "Body line, degrees", "Head against the body line, degrees")
+    labels = (_("Mouth opens, degrees"), _("Body line, degrees"), _("Head against the body line, degrees"))
     third = WIDTH / 3
     row = [Paragraph(f"{label}: ________", BODY) for label in labels]
-    notes = [[Paragraph("What I looked at, and which view would settle what I could not tell:", BODY)], [""], [""]]
+    notes = [[Paragraph(_("What I looked at, and which view would settle what I could not tell:"), BODY)], [""], [""]]
     ruled = [("LINEBELOW", (0, place), (0, place), 0.5, RULE) for place in (1, 2)]
     return [
         Spacer(0, 2.5 * mm),
@@ -154,11 +158,13 @@ def _key_rows(items: Sequence[Item], key: FrozenKey) -> list[Flowable]:
     for number, item in enumerate(items, start=1):
         answer = key.key.answers.get(item.id)
         if answer is None:
-            said, why = "not in the key", ""
+            said, why = _("not in the key"), ""
         else:
             also = ", ".join(ANSWER_WORDS[one] for one in sorted(answer.accepted))
             said = f"<font name='{BOLD}'>{ANSWER_WORDS[answer.answer]}</font>" + (f"<br/>also: {also}" if also else "")
-            why = escaped(answer.why) + (f" Settled by {SETTLES_WORDS[answer.settles]}." if answer.settles else "")
+            why = escaped(answer.why) + (
+                " " + _("Settled by {view}.").format(view=SETTLES_WORDS[answer.settles]) if answer.settles else ""
+            )
         rows.append([Paragraph(f"{number}. {escaped(item.text)}", BODY), Paragraph(said, BODY), Paragraph(why, BODY)])
     return [table(rows, [0.36 * WIDTH, 0.2 * WIDTH, 0.44 * WIDTH])]
 
@@ -167,18 +173,23 @@ def _measured(landmarks: LandmarkSet | None) -> list[Flowable]:
     if landmarks is None:
         return []
     lines = [line for name, line in texts(landmarks).items() if name in ALWAYS_SHOWN]
-    head = Paragraph("Measures from the key's points, with 95 % ranges", HEADING)
+    head = Paragraph(_("Measures from the key's points, with 95 % ranges"), HEADING)
     return [KeepTogether([head, *(Paragraph(escaped(line), BODY) for line in lines)])]
 
 
 def _last_page(version: VersionRecord, left_out: Sequence[tuple[SetPhoto, str]]) -> Iterator[Flowable]:
     n = len(left_out)
-    yield Paragraph("Not printed", TITLE)
+    yield Paragraph(_("Not printed"), TITLE)
     yield Paragraph(
-        f"{n} of the {len(version.photos)} photos {'is' if n == 1 else 'are'} not printed here, because the consent does "
-        "not cover printed material today or the photo is gone.",
+        _n(
+            "{n} of the {total} photos is not printed here, because the consent does not cover printed material today or "
+            "the photo is gone.",
+            "{n} of the {total} photos are not printed here, because the consent does not cover printed material today or "
+            "the photo is gone.",
+            n,
+        ).format(n=n, total=len(version.photos)),
         BODY,
     )
     yield Spacer(0, 2 * mm)
     for photo, why in left_out:
-        yield Paragraph(f"Photo {photo.position}: {escaped(why)}", BODY)
+        yield Paragraph(_("Photo {position}: {why}").format(position=photo.position, why=escaped(why)), BODY)

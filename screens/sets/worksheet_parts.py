@@ -98,7 +98,7 @@ def _footer(canvas: Canvas, document: BaseDocTemplate, head: str) -> None:
     """The set's name and the page, and on every page what to mind."""
     canvas.saveState()
     words = Paragraph(CAUTIONS, SMALL)
-    _, high = words.wrap(WIDTH, 20 * mm)
+    _width, high = words.wrap(WIDTH, 20 * mm)
     words.drawOn(canvas, MARGIN, 18 * mm - high)
     canvas.setFont(PLAIN, 7.2)
     canvas.setFillColor(QUIET)
