@@ -9,6 +9,7 @@ from rubric.evidence import plain_name
 from rubric.review.angles import AngleTable
 from rubric.review.figures import Bias
 from screens import look
+from screens.language import _
 from screens.review.charts import LimitLine, against_key
 from screens.review.work import ReviewedWork
 
@@ -21,21 +22,23 @@ def show(work: ReviewedWork) -> None:
         st.subheader(plain_name(bias.measure).capitalize())
         _against(work, bias)
     look.quiet(
-        "Plus means wider, or more than the key. A deep attachment hides the corner of the mouth, so the gapes that could be "
-        "measured over-represent shallow ones."
+        _(
+            "Plus means wider, or more than the key. A deep attachment hides the corner of the mouth, so the gapes that could be "
+            "measured over-represent shallow ones."
+        )
     )
-    st.subheader("Each student's own")
+    st.subheader(_("Each student's own"))
     by_name = {table.name: table for table in work.angles}
     own: dict[str, dict[str, str]] = {label: {} for label in work.review.table.students}
     for one in work.review.student_angles:
         if one.student is not None:
             own[one.student][one.measure] = _own_words(one, by_name[one.measure])
     look.table(
-        ["Student", *(plain_name(name).capitalize() for name in by_name)],
+        [_("Student"), *(plain_name(name).capitalize() for name in by_name)],
         [(work.student_name(label), *(told.get(name, "–") for name in by_name)) for label, told in own.items()],
-        "Each student's bias",
+        _("Each student's bias"),
     )
-    look.quiet("Which way, then by how much on average with its 95 % interval, and from how many readings.")
+    look.quiet(_("Which way, then by how much on average with its 95 % interval, and from how many readings."))
 
 
 def _own_words(bias: Bias, table: AngleTable) -> str:
@@ -50,7 +53,9 @@ def bias_words(bias: Bias) -> str:
         return bias.reason or "–"
     if bias.low is None or bias.high is None:
         return f"{signed(bias.value)}°"
-    return f"{signed(bias.value)}° ({signed(bias.low)} to {signed(bias.high)})"
+    return _("{value}° ({low} to {high})").format(
+        value=signed(bias.value), low=signed(bias.low), high=signed(bias.high)
+    )
 
 
 def signed(value: float, decimals: int = 1) -> str:
@@ -73,23 +78,27 @@ def which_way(bias: Bias, table: AngleTable) -> str:
         return "–"
     own = table.difference[table.students.index(bias.student)]
     own = own[~np.isnan(own)]
-    more, less = ("wide", "narrow") if bias.measure == "gape_angle" else ("large", "small")
+    more, less = (_("wide"), _("narrow")) if bias.measure == "gape_angle" else (_("large"), _("small"))
     if bias.low > 0:
         return _side(more, int((own > 0).sum()), len(own))
     if bias.high < 0:
         return _side(less, int((own < 0).sum()), len(own))
-    return "no one way"
+    return _("no one way")
 
 
 def _side(word: str, n_there: int, n: int) -> str:
-    return f"always {word}" if n_there == n else f"mostly {word}: {n_there} of {n}"
+    return (
+        _("always {word}").format(word=word)
+        if n_there == n
+        else _("mostly {word}: {n_there} of {n}").format(word=word, n_there=n_there, n=n)
+    )
 
 
 def limit_lines(table: AngleTable) -> tuple[LimitLine, ...]:
     """Bias and limits of agreement over all readings, each with its 95 % interval; empty with fewer than two readings."""
     both = np.argwhere(~np.isnan(table.difference))
     found = bland_altman([[table.values[s, p], table.key[p]] for s, p in both])
-    named = (("bias", found.bias), ("upper limit", found.upper), ("lower limit", found.lower))
+    named = ((_("bias"), found.bias), (_("upper limit"), found.upper), (_("lower limit"), found.lower))
     if found.sd is None:
         return ()
     return tuple(_line(what, one) for what, one in named)
@@ -104,7 +113,7 @@ def _against(work: ReviewedWork, bias: Bias) -> None:
     table = next(one for one in work.angles if one.name == bias.measure)
     lines = limit_lines(table)
     if bias.value is None or not lines:
-        look.quiet(f"Nothing to tell: {bias.reason or 'too few readings'}.")
+        look.quiet(_("Nothing to tell: {why}.").format(why=bias.reason or _("too few readings")))
         return
     unit = _UNITS.get(bias.unit, bias.unit)
     rows = [
@@ -116,20 +125,25 @@ def _against(work: ReviewedWork, bias: Bias) -> None:
         )
         for s, p in np.argwhere(~np.isnan(table.difference))
     ]
-    against_key(rows, lines, f"{plain_name(bias.measure)}: class against key", unit)
-    _, upper, lower = lines
+    against_key(rows, lines, _("{measure}: class against key").format(measure=plain_name(bias.measure)), unit)
+    _bias, upper, lower = lines
     look.quiet(
-        f"The class reads {bias_words(bias)} off the key. About 95 % of single readings lie between {_with_ends(lower)} and "
-        f"{_with_ends(upper)} of it ({bias.n} readings). Shaded: how sure bias and limits are."
+        _(
+            "The class reads {bias} off the key. About 95 % of single readings lie between "
+            "{low} and {high} of it ({n} readings). Shaded: how sure bias and limits "
+            "are."
+        ).format(bias=bias_words(bias), low=_with_ends(lower), high=_with_ends(upper), n=bias.n)
     )
-    with st.expander("The same as a table, photo by photo"):
+    with st.expander(_("The same as a table, photo by photo")):
         _by_photo(work, table)
 
 
 def _with_ends(line: LimitLine) -> str:
     if line.low is None or line.high is None:
         return f"{signed(line.at, 0)}°"
-    return f"{signed(line.at, 0)}° ({signed(line.low, 0)} to {signed(line.high, 0)})"
+    return _("{value}° ({low} to {high})").format(
+        value=signed(line.at, 0), low=signed(line.low, 0), high=signed(line.high, 0)
+    )
 
 
 def _by_photo(work: ReviewedWork, table: AngleTable) -> None:
@@ -138,8 +152,12 @@ def _by_photo(work: ReviewedWork, table: AngleTable) -> None:
         off = table.difference[:, at]
         off = off[~np.isnan(off)]
         if len(off):
-            ends = f"{signed(off.min(), 0)}° to {signed(off.max(), 0)}°"
+            ends = _("{low}° to {high}°").format(low=signed(off.min(), 0), high=signed(off.max(), 0))
             rows.append(
                 (work.photo_name(photo), f"{table.key[at]:.0f}°", str(len(off)), f"{signed(off.mean())}°", ends)
             )
-    look.table(["Photo", "Key", "Readings", "Mean difference", "From the key, all"], rows, plain_name(table.name))
+    look.table(
+        [_("Photo"), _("Key"), _("Readings"), _("Mean difference"), _("From the key, all")],
+        rows,
+        plain_name(table.name),
+    )

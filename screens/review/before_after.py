@@ -10,6 +10,7 @@ from rubric.review.figures import Share
 from rubric.review.table import CANT_TELL, FEWEST_TOLD
 from screens import look
 from screens.data import checklist, me, store
+from screens.language import _
 from screens.review.charts import share_words
 from screens.review.work import ReviewedWork, reviewed, without_names
 
@@ -28,22 +29,25 @@ def show(work: ReviewedWork) -> None:
     """Draw it."""
     change = work.review.change
     if n_students_in(work) < FEWEST_TOLD:
-        look.quiet(f"Shown from {FEWEST_TOLD} students on, so that nobody's answers can be guessed.")
+        look.quiet(_("Shown from {n} students on, so that nobody's answers can be guessed.").format(n=FEWEST_TOLD))
         return
     if change is None:
-        look.quiet("There was one look only, so there is no before and after in this work.")
+        look.quiet(_("There was one look only, so there is no before and after in this work."))
     else:
         look.quiet(
-            f"From the first look to the second {int(change.towards.sum())} answers went to the key and "
-            f"{int(change.away.sum())} left it, of {int(change.compared.sum())}."
+            _(
+                "From the first look to the second {towards} answers went to the key and {away} left it, of {compared}."
+            ).format(
+                towards=int(change.towards.sum()), away=int(change.away.sum()), compared=int(change.compared.sum())
+            )
         )
     others = [one for one in list_assignments(store(), me(), work.assignment.class_id) if one.id != work.assignment.id]
     if not others:
-        look.quiet("Give the class another set with photos that it has not seen, and it can be compared here.")
+        look.quiet(_("Give the class another set with photos that it has not seen, and it can be compared here."))
         return
     chosen = st.selectbox(
-        "Compare with other work of this class", others, format_func=lambda one: one.title, index=None,
-        placeholder="Choose the work on photos not seen before", key="projector-other",
+        _("Compare with other work of this class"), others, format_func=lambda one: one.title, index=None,
+        placeholder=_("Choose the work on photos not seen before"), key="projector-other",
     )  # fmt: skip
     if chosen is not None:
         _compared(work, without_names(reviewed(store(), me(), chosen.id, checklist())))
@@ -82,20 +86,22 @@ def _compared(work: ReviewedWork, other: ReviewedWork) -> None:
     new = unseen(work, other)
     if not new:
         look.quiet(
-            "All photos of that work are in this one too; the comparison needs photos that the class had not seen."
+            _("All photos of that work are in this one too; the comparison needs photos that the class had not seen.")
         )
         return
     parts = ((work.assignment.title, summed(work, list(work.slots))), (other.assignment.title, summed(other, new)))
     look.table(
-        ["Work", "From", "Agree with the key", "Said more than the photo shows"],
+        [_("Work"), _("From"), _("Agree with the key"), _("Said more than the photo shows")],
         [(title, _from(one), share_words(one.agrees), share_words(one.over_claimed)) for title, one in parts],
-        "Before and after",
+        _("Before and after"),
     )
     look.quiet(
-        "Photos differ in how hard they are, so a difference between two works is a hint, not a measure of learning."
+        _("Photos differ in how hard they are, so a difference between two works is a hint, not a measure of learning.")
     )
 
 
 def _from(one: Summed) -> str:
-    told = "" if one.n_students >= FEWEST_TOLD else f"; shown from {FEWEST_TOLD} students on"
-    return f"{one.n_students} students, {one.n_photos} photos{told}"
+    told = "" if one.n_students >= FEWEST_TOLD else _("; shown from {n} students on").format(n=FEWEST_TOLD)
+    return _("{n_students} students, {n_photos} photos{told}").format(
+        n_students=one.n_students, n_photos=one.n_photos, told=told
+    )

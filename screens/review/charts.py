@@ -8,6 +8,7 @@ import pandas as pd
 import streamlit as st
 
 from rubric.review.figures import Share
+from screens.language import _
 
 _TEXT = "#22313A"
 _TEAL = "#1B6B72"
@@ -29,7 +30,7 @@ def heat_map(cells: Sequence[MapCell], label: str, legend: str) -> None:
     """Signs by photos, each cell with its percentage in it."""
     data = pd.DataFrame([{**asdict(cell), "words": _in_cell(cell)} for cell in cells])
     if data.empty:
-        st.info("There is nothing to compare yet.")
+        st.info(_("There is nothing to compare yet."))
         return
     base = alt.Chart(data).encode(
         x=alt.X(
@@ -78,7 +79,7 @@ def shares(rows: Sequence[tuple[str, Share]], label: str, axis: str) -> None:
         ]
     )
     if data.empty:
-        st.info("There is nothing to compare yet.")
+        st.info(_("There is nothing to compare yet."))
         return
     y = alt.Y("what:N", sort=list(data["what"]), title=None, axis=alt.Axis(labelLimit=480, labelColor=_TEXT))
     x = alt.X(
@@ -97,7 +98,9 @@ def share_words(share: Share) -> str:
     """A share as "62 % (48 to 74)", or a dash."""
     if share.value is None or share.low is None or share.high is None:
         return "–"
-    return f"{100 * share.value:.0f} % ({100 * share.low:.0f} to {100 * share.high:.0f})"
+    return _("{share:.0f} % ({low:.0f} to {high:.0f})").format(
+        share=100 * share.value, low=100 * share.low, high=100 * share.high
+    )
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -12,6 +12,7 @@ from rubric.review.table import ANSWERS
 from rubric.review.whole import TeachingPoint
 from screens import look, places
 from screens.data import checklist
+from screens.language import _
 from screens.review.contrast import contrast_pair
 from screens.review.habits import HABITS, HELPS, MEANINGS
 from screens.review.work import ReviewedWork
@@ -31,15 +32,17 @@ def show(work: ReviewedWork) -> None:
     for number, point in enumerate(of_class):
         _point(work, point, f"class-{number}")
     if of_students:
-        st.subheader("Single students")
-        look.quiet("For a talk with that student alone; nobody else is shown this.")
+        st.subheader(_("Single students"))
+        look.quiet(_("For a talk with that student alone; nobody else is shown this."))
     for number, point in enumerate(of_students):
         _point(work, point, f"student-{number}")
     _parted(work)
     _habits(work)
     look.quiet(
-        "Only what is larger than chance is listed: in 19 of 20 classes in which nothing is to be found, nothing stands here. "
-        "A deep attachment hides the corner of the mouth, so the gapes that could be measured over-represent shallow ones."
+        _(
+            "Only what is larger than chance is listed: in 19 of 20 classes in which nothing is to be found, nothing stands here. "
+            "A deep attachment hides the corner of the mouth, so the gapes that could be measured over-represent shallow ones."
+        )
     )
 
 
@@ -51,17 +54,21 @@ def _point(work: ReviewedWork, point: TeachingPoint, name: str) -> None:
         look.item(f"{title}: {habit[0].lower()}{habit[1:]}" if habit else title, _sentences(point))
         look.evidence(f"{MEANINGS[habit]} {HELPS[kind]}" if habit else HELPS[kind])
         if kind == FindingKind.PHOTO and point.finding.photo is not None:
-            with st.expander("Its signs, one by one"):
+            with st.expander(_("Its signs, one by one")):
                 photo_signs(work, point.finding.photo)
         if point.photos:
-            look.quiet("To teach it next, show:")
+            look.quiet(_("To teach it next, show:"))
             _cards(work, ((one.photo, one.item) for one in point.photos), name, point.finding.student)
         if kind in (FindingKind.ITEM, FindingKind.ITEM_ON_PHOTO) and point.finding.item is not None:
             _contrast(work, point.finding.item)
 
 
 def _sentences(point: TeachingPoint) -> str:
-    return f"{point.text} 95 % interval {point.interval}." if point.interval else point.text
+    return (
+        _("{text} 95 % interval {interval}.").format(text=point.text, interval=point.interval)
+        if point.interval
+        else point.text
+    )
 
 
 def _cards(work: ReviewedWork, shown: Iterable[tuple[str, str | None]], name: str, student: str | None) -> None:
@@ -69,15 +76,18 @@ def _cards(work: ReviewedWork, shown: Iterable[tuple[str, str | None]], name: st
         with column:
             _picture(work, photo)
             look.card_text(
-                work.photo_name(photo), [] if item is None else [f"look at: {item_words(checklist(), item)}"]
+                work.photo_name(photo),
+                [] if item is None else [_("look at: {sign}").format(sign=item_words(checklist(), item))],
             )
             attempt = None if student is None else work.attempt_of(student, photo)
             if attempt is not None:
                 if st.button(
-                    f"Read {work.student_name(student or '')}'s answers", key=f"read-{name}-{photo}", width="stretch"
+                    _("Read {student}'s answers").format(student=work.student_name(student or "")),
+                    key=f"read-{name}-{photo}",
+                    width="stretch",
                 ):
                     places.go("submission", attempt=attempt)
-            elif st.button("Open on the projector", key=f"show-{name}-{photo}", width="stretch"):
+            elif st.button(_("Open on the projector"), key=f"show-{name}-{photo}", width="stretch"):
                 places.go("projector", work=work.assignment.id, photo=photo, sign=item or "")
 
 
@@ -91,11 +101,14 @@ def _contrast(work: ReviewedWork, item: str) -> None:
     keys = {photo: slot.key for photo, slot in work.slots.items() if slot.key is not None}
     pair = contrast_pair(work.review.table, keys, item)
     if pair is None:
-        look.quiet("This set has no two photos that differ plainly in this sign; such a pair would help.")
+        look.quiet(_("This set has no two photos that differ plainly in this sign; such a pair would help."))
         return
-    with st.expander("Two photos side by side: with the sign, and without it"):
+    with st.expander(_("Two photos side by side: with the sign, and without it")):
         for photo, words, column in zip(
-            (pair.with_sign, pair.without_sign), ("The key: seen", "The key: not seen"), st.columns(2), strict=True
+            (pair.with_sign, pair.without_sign),
+            (_("The key: seen"), _("The key: not seen")),
+            st.columns(2),
+            strict=True,
         ):
             with column:
                 _picture(work, photo)
@@ -107,18 +120,25 @@ def photo_signs(work: ReviewedWork, photo: str) -> None:
     table = work.review.table
     row = table.key.photos.index(photo)
     look.table(
-        ["Sign", "Key", *((answer_words(answer) or "").capitalize() for answer in ANSWERS), "Agree with the key"],
+        [
+            _("Sign"),
+            _("Key"),
+            *((answer_words(answer) or "").capitalize() for answer in ANSWERS),
+            _("Agree with the key"),
+        ],
         [
             (
                 item_words(checklist(), item),
                 answer_words(ANSWERS[table.key.answers[row, at]]) or "–",
                 *(str(count) for count in table.counts[row, at].tolist()),
-                "experts part" if table.key.disputed[row, at] else _percent(float(work.review.agreement_map[row, at])),
+                _("experts part")
+                if table.key.disputed[row, at]
+                else _percent(float(work.review.agreement_map[row, at])),
             )
             for at, item in enumerate(table.key.items)
             if table.key.answers[row, at] >= 0
         ],
-        f"Answers to photo {photo}",
+        _("Answers to photo {photo}").format(photo=photo),
     )
 
 
@@ -131,12 +151,15 @@ def _parted(work: ReviewedWork) -> None:
     if work.panel is None or not work.review.n_disputed:
         return
     table = work.review.table
-    st.subheader("Where the experts themselves part")
+    st.subheader(_("Where the experts themselves part"))
     look.quiet(
-        "Here nobody is compared with the key. How the class splits shows how open the question is; both readings can be argued."
+        _(
+            "Here nobody is compared with the key. How the class splits shows how open the question is; "
+            "both readings can be argued."
+        )
     )
     look.table(
-        ["Photo", "Sign", "Experts", "The class"],
+        [_("Photo"), _("Sign"), _("Experts"), _("The class")],
         [
             (
                 work.photo_name(one.photo),
@@ -147,7 +170,7 @@ def _parted(work: ReviewedWork) -> None:
             for one in work.panel.items
             if not one.agreed and one.item in table.key.items and one.photo in table.key.photos
         ],
-        "Where the experts part",
+        _("Where the experts part"),
     )
 
 
@@ -157,9 +180,9 @@ def _split(counts: list[int]) -> str:
 
 def _habits(work: ReviewedWork) -> None:
     found = {HABITS[one.finding.kind] for one in work.review.points if one.finding.kind in HABITS}
-    with st.expander("Three habits that the review looks for"):
+    with st.expander(_("Three habits that the review looks for")):
         for habit, meaning in MEANINGS.items():
-            told = "It stands out in this class." if habit in found else "It does not stand out in this class."
+            told = _("It stands out in this class.") if habit in found else _("It does not stand out in this class.")
             look.item(habit, f"{meaning} {told}")
 
 
@@ -173,4 +196,4 @@ def heading(work: ReviewedWork, point: TeachingPoint) -> str:
         plain_name(found.measure) if found.measure else "",
     ]
     said = ", ".join(part for part in about if part)
-    return said[:1].upper() + said[1:] if said else "The class as a whole"
+    return said[:1].upper() + said[1:] if said else _("The class as a whole")

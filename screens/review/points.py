@@ -10,6 +10,7 @@ from records.photo.photos import get_photo
 from rubric.review.points import Ellipse
 from screens import look
 from screens.data import me, store
+from screens.language import _
 from screens.review.work import ReviewedWork
 from vision.landmarks import LANDMARK_NAMES
 
@@ -21,22 +22,22 @@ def show(work: ReviewedWork) -> None:
     """Choose a photo and draw it."""
     told = [photo for photo in work.slots if any(one.photo == photo for one in work.review.ellipses)]
     if not told:
-        st.info("Fewer than three students placed points on any photo.")
+        st.info(_("Fewer than three students placed points on any photo."))
         return
-    photo = st.selectbox("Photo", told, format_func=work.photo_name, key="review-photo")
+    photo = st.selectbox(_("Photo"), told, format_func=work.photo_name, key="review-photo")
     ellipses = [one for one in work.review.ellipses if one.photo == photo]
     picture, table = st.columns([3, 2], gap="large")
     photo_id = work.slots[photo].photo_id
     with picture:
         if photo_id is None:
-            look.quiet("The photo is no longer here.")
+            look.quiet(_("The photo is no longer here."))
         else:
             record = get_photo(store(), me(), photo_id)
             st.html(_drawn(f"/photos/{photo_id}/screen.jpg", record.width, record.height, ellipses))
-            look.quiet("Each ring holds about 95 % of the clicks; the cross is the key's point.")
+            look.quiet(_("Each ring holds about 95 % of the clicks; the cross is the key's point."))
     with table:
         look.table(
-            ["Point", "Clicks", "Spread, pixels", "From the key, pixels"],
+            [_("Point"), _("Clicks"), _("Spread, pixels"), _("From the key, pixels")],
             [
                 (
                     f"{number}. {LANDMARK_NAMES[one.landmark]}",
@@ -46,7 +47,7 @@ def show(work: ReviewedWork) -> None:
                 )
                 for number, one in enumerate(ellipses, start=1)
             ],
-            "Spread of the clicks",
+            _("Spread of the clicks"),
         )
 
 

@@ -11,6 +11,7 @@ from rubric.words import ANSWER_WORDS
 from screens import look, places
 from screens.classes import pieces as class_look
 from screens.data import checklist, me, store
+from screens.language import _
 from screens.review import before_after as review_before_after
 from screens.review.work import ReviewedWork, reviewed, without_names
 from screens.to_top import to_top
@@ -30,7 +31,7 @@ def show() -> None:
     work = without_names(reviewed(store(), me(), asked or "", checklist()))
     photos = list(work.slots)
     if not photos:
-        st.info("Nothing in this work has a key.")
+        st.info(_("Nothing in this work has a key."))
         return
     photo = st.query_params.get("photo", photos[0])
     photo = photo if photo in photos else photos[0]
@@ -39,26 +40,26 @@ def show() -> None:
     left, right = st.columns([1, 1], gap="large")
     slot = work.slots[photo]
     with left:
-        st.header(f"Photo {photo}")
+        st.header(_("Photo {photo}").format(photo=photo))
         if slot.photo_id is None:
-            look.quiet("The photo is no longer here.")
+            look.quiet(_("The photo is no longer here."))
         else:
             look.full_picture(f"/photos/{slot.photo_id}/screen.jpg", work.photo_name(photo))
     with right:
         _signs(work, photo)
-    with st.expander("Before and after"):
+    with st.expander(_("Before and after")):
         review_before_after.show(work)
-    if st.button("Back to the review"):
+    if st.button(_("Back to the review")):
         places.go("review", work=work.assignment.id)
 
 
 def _steps(work: ReviewedWork, photos: list[str], photo: str) -> None:
     at = photos.index(photo)
     with st.container(horizontal=True, horizontal_alignment="distribute"):
-        if st.button("Photo before", disabled=at == 0):
+        if st.button(_("Photo before"), disabled=at == 0):
             places.go("projector", work=work.assignment.id, photo=photos[at - 1])
-        st.toggle("Show the key", key=f"projector-key-{photo}", help="Let the room argue first.")
-        if st.button("Next photo", disabled=at + 1 == len(photos)):
+        st.toggle(_("Show the key"), key=f"projector-key-{photo}", help=_("Let the room argue first."))
+        if st.button(_("Next photo"), disabled=at + 1 == len(photos)):
             places.go("projector", work=work.assignment.id, photo=photos[at + 1])
 
 
@@ -69,8 +70,8 @@ def _signs(work: ReviewedWork, photo: str) -> None:
     asked = [item for at, item in enumerate(table.key.items) if table.key.answers[place, at] != BLANK]
     sign = st.query_params.get("sign", "")
     chosen = st.selectbox(
-        "Sign", ["", *asked], index=asked.index(sign) + 1 if sign in asked else 0,
-        format_func=lambda item: item_words(checklist(), item) if item else "All signs", key=f"projector-sign-{photo}",
+        _("Sign"), ["", *asked], index=asked.index(sign) + 1 if sign in asked else 0,
+        format_func=lambda item: item_words(checklist(), item) if item else _("All signs"), key=f"projector-sign-{photo}",
     )  # fmt: skip
     for item in [chosen] if chosen else asked:
         at = table.key.items.index(item)
@@ -82,7 +83,7 @@ def _signs(work: ReviewedWork, photo: str) -> None:
 def _spread(words: str, spread: AnswerSpread, key: Answer | None, *, parted: bool) -> None:
     look.item(words)
     if spread.counts is None:
-        look.quiet(f"{spread.n} answered; {spread.reason}.")
+        look.quiet(_("{n} answered; {reason}.").format(n=spread.n, reason=spread.reason))
         return
     parts, told = [], []
     for answer, count in spread.counts.items():
@@ -96,5 +97,7 @@ def _spread(words: str, spread: AnswerSpread, key: Answer | None, *, parted: boo
         f"{''.join(parts)}</div><p class='ll-help'>{said}</p>"
     )
     if key is not None:
-        aside = " The experts part here, so both can be argued." if parted else ""
-        look.evidence(f"The key: {_MARKS[key][0]} {ANSWER_WORDS[key]}.{aside}")
+        aside = " " + _("The experts part here, so both can be argued.") if parted else ""
+        look.evidence(
+            _("The key: {mark} {answer}.{aside}").format(mark=_MARKS[key][0], answer=ANSWER_WORDS[key], aside=aside)
+        )

@@ -13,6 +13,7 @@ from rubric.checklist import shipped_checklist
 from rubric.reports import Report, class_report, report_csv, report_pdf, report_xlsx, student_report
 from screens import look
 from screens.data import store
+from screens.language import _
 from screens.photo_routes import guarded
 from screens.progress.own_work import ME, own_entries, own_plan, own_review, photo_titles
 from screens.review.work import reviewed, reviewed_to_report
@@ -65,7 +66,7 @@ def report_on_own_work(person: Person) -> Report:
     entries = own_entries(store(), person)
     found = own_review(entries, checklist)
     if found is None:
-        raise NotFound("Nothing is handed in yet whose key may be seen.")
+        raise NotFound(_("Nothing is handed in yet whose key may be seen."))
     review, names = found
     return student_report(
         review,
@@ -94,5 +95,5 @@ def report_routes() -> list[Route]:
 
 def offer(path: str) -> None:
     """The three links to a report, by its address without the ending."""
-    for ending, words in (("pdf", "PDF"), ("xlsx", "spreadsheet (XLSX)"), ("csv", "text table (CSV)")):
-        look.download(path.replace("{ending}", ending), f"Save as {words}")
+    for ending, words in (("pdf", "PDF"), ("xlsx", _("spreadsheet (XLSX)")), ("csv", _("text table (CSV)"))):
+        look.download(path.replace("{ending}", ending), _("Save as {format}").format(format=words))

@@ -13,16 +13,17 @@ from screens.classes import pieces as class_look
 from screens.classes.naming import names_shown
 from screens.classes.words import moment
 from screens.data import checklist, me, store
+from screens.language import N_, _, _n
 from screens.practice import beside_key
 from screens.review.reading_order import Sorted, readings
 from screens.to_top import to_top
 from vision.landmarks import LANDMARK_NAMES
 
 _STATE_WORDS = {
-    None: "Not looked at yet",
-    ReviewState.LOOKED_AT: "Looked at",
-    ReviewState.HANDED_BACK: "Handed back for another try",
-    ReviewState.DONE: "Done",
+    None: N_("Not looked at yet"),
+    ReviewState.LOOKED_AT: N_("Looked at"),
+    ReviewState.HANDED_BACK: N_("Handed back for another try"),
+    ReviewState.DONE: N_("Done"),
 }
 
 
@@ -44,19 +45,25 @@ def show() -> None:
 
 def _head(read: WorkToReview) -> None:
     place = read.work.place
-    where = f"photo {place.slot} of {place.n_slots}" if place else "photo"
+    where = _("photo {slot} of {n_slots}").format(slot=place.slot, n_slots=place.n_slots) if place else _("photo")
     st.title(f"{read.handle or read.label}, {where}")
-    late = ", late" if read.late else ""
-    again = f" Try {place.try_number}." if place and place.try_number > 1 else ""
+    late = _(", late") if read.late else ""
+    again = _(" Try {try_number}.").format(try_number=place.try_number) if place and place.try_number > 1 else ""
     title = f"{place.title}. " if place else ""
     look.quiet(
-        f"{title}Handed in {moment(read.work.handed_in_at)}{late}, {_minutes(read.work)} after beginning.{again} "
-        f"{_STATE_WORDS[read.review.state]}."
+        _("{title}Handed in {when}{late}, {minutes} after beginning.{again} {state}.").format(
+            title=title,
+            when=moment(read.work.handed_in_at),
+            late=late,
+            minutes=_minutes(read.work),
+            again=again,
+            state=_(_STATE_WORDS[read.review.state]),
+        )
     )
     others = {number: one for number, one in read.tries.items() if one != read.work.attempt_id}
     with st.container(horizontal=True):
         for number, attempt_id in others.items():
-            if st.button(f"Read try {number}", key=f"try-{attempt_id}"):
+            if st.button(_("Read try {number}").format(number=number), key=f"try-{attempt_id}"):
                 places.go("submission", attempt=attempt_id)
 
 
@@ -78,16 +85,16 @@ def _mark(read: WorkToReview, state: ReviewState) -> WorkToReview | None:
 def _buttons(read: WorkToReview) -> None:
     with st.container(horizontal=True):
         if read.review.state != ReviewState.DONE:
-            if st.button("Done, and on to the next", type="primary") and _mark(read, ReviewState.DONE):
+            if st.button(_("Done, and on to the next"), type="primary") and _mark(read, ReviewState.DONE):
                 _next(read)
-        elif st.button("Next to read", type="primary"):
+        elif st.button(_("Next to read"), type="primary"):
             _next(read)
         if read.review.state != ReviewState.HANDED_BACK and read.work.photo_id is not None:
-            with st.popover("Hand back"):
-                st.write("The student may score this photo once more. This try is kept. Write a comment first: why.")
-                if st.button("Hand it back"):
+            with st.popover(_("Hand back")):
+                st.write(_("The student may score this photo once more. This try is kept. Write a comment first: why."))
+                if st.button(_("Hand it back")):
                     _hand_back(read)
-        if read.work.place and st.button("All work to read"):
+        if read.work.place and st.button(_("All work to read")):
             places.go("given", work=read.work.place.assignment_id)
 
 
@@ -119,15 +126,19 @@ def _next(read: WorkToReview) -> None:
 def _body(read: WorkToReview, comments: tuple[Comment, ...]) -> None:
     work = read.work
     if work.photo_id is None:
-        look.notice("The picture is gone", "Its consent ended or it was removed. The scores stay, without the picture.")
+        look.notice(
+            _("The picture is gone"), _("Its consent ended or it was removed. The scores stay, without the picture.")
+        )
     if work.photo_id is None or read.key is None:
         _general(read, comments)
-        beside_key.answers_only(work, "Student's answer")
+        beside_key.answers_only(work, _("Student's answer"))
         return
     photo = beside_key.photo_of(work)
     result = beside_key.compared(work, read.key, photo, beside_key.REVIEWER)
     look.quiet(
-        f"Both answered {result.n_compared} sign{'' if result.n_compared == 1 else 's'}; {result.n_same} the same."
+        _n(
+            "Both answered {n} sign; {same} the same.", "Both answered {n} signs; {same} the same.", result.n_compared
+        ).format(n=result.n_compared, same=result.n_same)
     )
     signs = {entry.item.id for entry in result.items}
     _general(read, tuple(one for one in comments if one.item_id not in signs))
@@ -147,13 +158,13 @@ def _general(read: WorkToReview, comments: tuple[Comment, ...]) -> None:
         beside_key.show_comments([one], name_signs=True)
         _take_back(one)
     placed = read.work.landmarks[1].points if 1 in read.work.landmarks else {}
-    with st.expander("Comment on this work, or on a point"):
+    with st.expander(_("Comment on this work, or on a point")):
         point = st.selectbox(
-            "About",
+            _("About"),
             list(placed),
             index=None,
-            placeholder="the work as a whole",
-            format_func=lambda name: f"the point {LANDMARK_NAMES[name]}",
+            placeholder=_("the work as a whole"),
+            format_func=lambda name: _("the point {point}").format(point=LANDMARK_NAMES[name]),
             key=f"point-{read.work.attempt_id}",
         )
         _write(read, f"general-{point}", landmark_id=point)
@@ -163,12 +174,12 @@ def _comment_on_sign(read: WorkToReview, item_id: str, comments: tuple[Comment, 
     for one in comments:
         if one.item_id == item_id:
             _take_back(one)
-    with st.popover("Comment"):
+    with st.popover(_("Comment")):
         _write(read, item_id, item_id=item_id)
 
 
 def _take_back(one: Comment) -> None:
-    if one.mine and st.button("Take this comment back", key=f"take-back-{one.id}", type="tertiary"):
+    if one.mine and st.button(_("Take this comment back"), key=f"take-back-{one.id}", type="tertiary"):
         reviews.remove_comment(store(), me(), one.id)
         st.rerun()
 
@@ -176,8 +187,8 @@ def _take_back(one: Comment) -> None:
 def _write(read: WorkToReview, name: str, *, item_id: str | None = None, landmark_id: str | None = None) -> None:
     attempt_id = read.work.attempt_id
     with st.form(f"comment-{attempt_id}-{name}", border=False, clear_on_submit=True):
-        text = st.text_area("The student sees it at once", max_chars=2000, key=f"text-{attempt_id}-{name}")
-        if st.form_submit_button("Add the comment"):
+        text = st.text_area(_("The student sees it at once"), max_chars=2000, key=f"text-{attempt_id}-{name}")
+        if st.form_submit_button(_("Add the comment")):
             try:
                 reviews.add_comment(store(), me(), attempt_id, text, item_id=item_id, landmark_id=landmark_id)
             except RecordsError as error:

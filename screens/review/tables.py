@@ -11,26 +11,30 @@ from rubric.review.figures import GroupFigures
 from rubric.review.table import CANT_TELL
 from screens import look
 from screens.data import checklist
+from screens.language import N_, _
 from screens.review.charts import MapCell, heat_map, share_words, shares
 from screens.review.findings import photo_signs
 from screens.review.work import ReviewedWork
 
-_AGREES, _CANT_TELL = "Agree with the key", "Said can't tell"
+_AGREES, _CANT_TELL = N_("Agree with the key"), N_("Said can't tell")
 
 
 def signs_and_photos(work: ReviewedWork) -> None:
     """The heat map, then signs and photos by how far the class splits."""
     review = work.review
-    shown = st.segmented_control("In each cell", [_AGREES, _CANT_TELL], default=_AGREES, key="review-map") or _AGREES
+    shown = (
+        st.segmented_control(_("In each cell"), [_AGREES, _CANT_TELL], format_func=_, default=_AGREES, key="review-map")
+        or _AGREES
+    )
     cells = _agreement_cells(work) if shown == _AGREES else _cant_tell_cells(work)
-    heat_map(cells, f"{shown}, by sign and photo", legend=shown)
+    heat_map(cells, _("{shown}, by sign and photo").format(shown=_(shown)), legend=_(shown))
     if shown == _CANT_TELL:
-        look.quiet("A star: the key cannot tell either. Where there is none, the key could.")
-    with st.expander("Which photo is which"):
-        look.listing("In the order of the work:", (work.photo_name(photo) for photo in review.table.key.photos))
-    with st.expander("The same as a table"):
+        look.quiet(_("A star: the key cannot tell either. Where there is none, the key could."))
+    with st.expander(_("Which photo is which")):
+        look.listing(_("In the order of the work:"), (work.photo_name(photo) for photo in review.table.key.photos))
+    with st.expander(_("The same as a table")):
         look.table(
-            ["Sign", "Photo", "Share", "Answers", "Remark"],
+            [_("Sign"), _("Photo"), _("Share"), _("Answers"), _("Remark")],
             [
                 (c.sign, c.photo, "–" if c.share is None else f"{100 * c.share:.0f} %", str(c.n), c.remark)
                 for c in cells
@@ -40,7 +44,7 @@ def signs_and_photos(work: ReviewedWork) -> None:
     _groups("Signs", review.items, [item_words(checklist(), item) for item in review.table.key.items])
     _groups("Photos", review.photos, [work.photo_name(photo) for photo in review.table.key.photos])
     opened = st.selectbox(
-        "Open a photo, sign by sign", list(work.slots), index=None, format_func=work.photo_name, placeholder="Choose a photo",
+        _("Open a photo, sign by sign"), list(work.slots), index=None, format_func=work.photo_name, placeholder=_("Choose a photo"),
         key="review-open-photo",
     )  # fmt: skip
     if opened is not None:
@@ -57,8 +61,8 @@ def _agreement_cells(work: ReviewedWork) -> list[MapCell]:
             photo=photo,
             share=None if np.isnan(shares[p, i]) else float(shares[p, i]),
             n=n,
-            remark="experts part" if parted[p, i] else "",
-            words="parted" if parted[p, i] else None,
+            remark=_("experts part") if parted[p, i] else "",
+            words=_("parted") if parted[p, i] else None,
         )
         for sign, photo, p, i, n in _cells(work)
     ]
@@ -71,7 +75,7 @@ def _cant_tell_cells(work: ReviewedWork) -> list[MapCell]:
         share = float(table.counts[p, i, CANT_TELL]) / n if n else None
         star = table.key.answers[p, i] == CANT_TELL
         words = "" if share is None else f"{100 * share:.0f}" + ("*" if star else "")
-        remark = "the key cannot tell" if star else ""
+        remark = _("the key cannot tell") if star else ""
         found.append(MapCell(sign=sign, photo=photo, share=share, n=n, remark=remark, words=words))
     return found
 
@@ -90,15 +94,19 @@ def _groups(title: str, groups: tuple[GroupFigures, ...], names: list[str]) -> N
     told = sorted(
         zip(names, groups, strict=True), key=lambda one: 1.0 if one[1].agrees.value is None else one[1].agrees.value
     )
-    shares([(name, group.agrees) for name, group in told], f"{title}: agreement with the key", "agree with the key")
-    with st.expander(f"{title} as a table"):
+    shares(
+        [(name, group.agrees) for name, group in told],
+        _("{title}: agreement with the key").format(title=title),
+        _("agree with the key"),
+    )
+    with st.expander(_("{title} as a table").format(title=title)):
         look.table(
             [
                 title[:-1],
-                "Agree with the key",
-                "Most given instead",
-                "Said more than it shows",
-                "Can't tell though the key can",
+                _("Agree with the key"),
+                _("Most given instead"),
+                _("Said more than it shows"),
+                _("Can't tell though the key can"),
             ],
             [
                 (
@@ -115,15 +123,15 @@ def _groups(title: str, groups: tuple[GroupFigures, ...], names: list[str]) -> N
 
 
 def _among_students(work: ReviewedWork) -> None:
-    st.subheader("How far students agree with each other")
+    st.subheader(_("How far students agree with each other"))
     names = [item_words(checklist(), item) for item in work.review.table.key.items]
-    rows = [("All signs", work.review.among_students), *zip(names, work.review.by_item, strict=True)]
+    rows = [(_("All signs"), work.review.among_students), *zip(names, work.review.by_item, strict=True)]
     look.table(
-        ["Sign", "Kappa", "Gwet's AC1", "Remark"],
+        [_("Sign"), _("Kappa"), _("Gwet's AC1"), _("Remark")],
         [(name, agreement_words(both.kappa), agreement_words(both.ac1), both.note) for name, both in rows],
-        "Agreement among students",
+        _("Agreement among students"),
     )
-    look.quiet(f"Krippendorff's alpha over all signs: {agreement_words(work.review.alpha)}.")
+    look.quiet(_("Krippendorff's alpha over all signs: {alpha}.").format(alpha=agreement_words(work.review.alpha)))
 
 
 def agreement_words(one: Agreement) -> str:
@@ -133,7 +141,7 @@ def agreement_words(one: Agreement) -> str:
     ends = one.interval(0.95)
     if ends.low is None or ends.high is None:
         return _two(one.value)
-    return f"{_two(one.value)} ({_two(ends.low)} to {_two(ends.high)})"
+    return _("{value} ({low} to {high})").format(value=_two(one.value), low=_two(ends.low), high=_two(ends.high))
 
 
 def _two(value: float) -> str:

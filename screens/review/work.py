@@ -25,6 +25,7 @@ from rubric.review.patterns import suggested_answers
 from rubric.review.points import PointTable
 from rubric.review.table import BLANK, ClassTable, Codes, KeyTable, class_table, key_table
 from rubric.review.whole import ClassReview, review_class
+from screens.language import _
 from vision.landmarks import LANDMARK_IDS, LandmarkSet
 from vision.measures import Measure, measure_all, with_default_sigmas
 
@@ -63,7 +64,11 @@ class ReviewedWork:
     def photo_name(self, photo: str) -> str:
         """A photo as the page calls it."""
         title = self.slots[photo].title
-        return f"Photo {photo}: {title}" if title else f"Photo {photo}, no longer here"
+        return (
+            _("Photo {photo}: {title}").format(photo=photo, title=title)
+            if title
+            else _("Photo {photo}, no longer here").format(photo=photo)
+        )
 
     def attempt_of(self, label: str, photo: str) -> str | None:
         """The try that counts of that student at that photo; None where nothing is handed in."""
