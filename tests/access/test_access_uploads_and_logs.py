@@ -35,6 +35,15 @@ def test_a_student_sends_no_more_than_a_file_may_have_and_only_to_a_page_that_is
     assert without_token.status_code == 403
 
 
+def test_an_educator_may_send_a_bundle_that_is_larger_than_a_photo(besieged: Besieged) -> None:
+    heron = ForgingPage.of(besieged.url).sign_in("heron")
+    try:
+        heron.open()
+        assert put(heron, b"x" * (31 * 2**20)).status_code == 204
+    finally:
+        heron.close()
+
+
 def test_a_body_that_says_nothing_of_its_length_is_cut_off(wren: ForgingPage) -> None:
     wren.open()
     wren.client.get("/_stcore/health")
