@@ -2,12 +2,13 @@
 
 import errno
 import os
+from datetime import timedelta
 from io import BytesIO
 from pathlib import Path
 
 import pytest
 from PIL import Image
-from records_scene import DOLL, Scene, add, clean_jpeg, consent_of, is_one_sentence, someone_else
+from records_scene import DOLL, Clock, Scene, add, clean_jpeg, consent_of, is_one_sentence, someone_else
 from sqlalchemy import String, inspect, text
 
 from records.consent.consents import DollDeclaration, Kind, Scope, get_consent, list_consents
@@ -81,8 +82,8 @@ def test_an_unconfirmed_doll_declaration_cannot_be_made() -> None:
 def test_a_photo_of_a_person_does_not_enter_without_a_consent_for_this_use_today(
     scene: Scene, scopes: tuple[Scope, ...], days_later: int, error: type[Exception]
 ) -> None:
-    consent = consent_of(scene.clock, *scopes)
-    scene.clock.turn(days=days_later)
+    # The clock of the records never goes back, so the consent is dated, and not the day.
+    consent = consent_of(Clock(scene.clock.moment - timedelta(days=days_later)), *scopes)
     with pytest.raises(error) as caught:
         add(scene.store, scene.person, consent)
     assert is_one_sentence(caught.value)
