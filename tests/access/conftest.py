@@ -8,7 +8,6 @@ import pytest
 
 from records.classroom.class_values import KeyRule
 from records.models import AuditRow
-from records.store import JOURNAL_VARIABLE
 from tests.access.forging import ForgingPage
 from tests.journeys.school import School, give, open_school, records_of, student, works
 from tests.served import serve, stop
@@ -36,20 +35,18 @@ def besieged(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Besieged]:
     """heron teaches; lark handed in, wren did not; both wait for the key. Photo 3 is a consented one."""
     folder = tmp_path_factory.mktemp("besieged")
     data, log = folder / "data", folder / "server.log"
-    with pytest.MonkeyPatch.context() as environment:
-        environment.setenv(JOURNAL_VARIABLE, str(folder / "journal"))
-        with records_of(data) as store:
-            school = open_school(store, ("cradle_side", "medium_side"), consented=True)
-            work = give(store, school, key_rule=KeyRule.WHEN_OPENED)
-            student(store, school, "wren")
-            attempt = works(store, school, student(store, school, "lark"), work, 1)
-            consent_id = school.photos[2].consent_id
-        told = {"LATCH_AND_LINE_DATA": str(data), "STREAMLIT_LOGGER_LEVEL": "debug"}
-        url, process = serve("app.py", log, told)
-        yield Besieged(
-            url=url, log=log, data=data, school=school, work=work, attempt_of_lark=attempt, scan_of_heron=consent_id
-        )
-        stop(process)
+    with records_of(data) as store:
+        school = open_school(store, ("cradle_side", "medium_side"), consented=True)
+        work = give(store, school, key_rule=KeyRule.WHEN_OPENED)
+        student(store, school, "wren")
+        attempt = works(store, school, student(store, school, "lark"), work, 1)
+        consent_id = school.photos[2].consent_id
+    told = {"LATCH_AND_LINE_DATA": str(data), "STREAMLIT_LOGGER_LEVEL": "debug"}
+    url, process = serve("app.py", log, told)
+    yield Besieged(
+        url=url, log=log, data=data, school=school, work=work, attempt_of_lark=attempt, scan_of_heron=consent_id
+    )
+    stop(process)
 
 
 @pytest.fixture
