@@ -1,5 +1,6 @@
 """`python -m vision measure PHOTO... [--landmarks FILE.json] [--box X,Y,W,H] [--overlay DIR] [--json]`."""
 
+import os
 import sys
 
 from vision.machine import what_this_machine_lacks
@@ -13,7 +14,14 @@ def main() -> int:
         return 2
     from vision.commands.command import run  # late: it needs OpenCV
 
-    return run(sys.argv[1:])
+    try:
+        code = run(sys.argv[1:])
+        sys.stdout.flush()
+    except BrokenPipeError:
+        # Whoever read the output, `head` for example, has had enough. Python would complain once more at its end.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 1
+    return code
 
 
 if __name__ == "__main__":

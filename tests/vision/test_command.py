@@ -247,3 +247,12 @@ def test_the_module_runs_as_a_command_and_gives_its_exit_code(bad_photo: Path) -
     )
     assert (done.returncode, done.stdout) == (2, "")
     assert_one_sentence(done.stderr)
+
+
+def test_a_reader_that_has_had_enough_gets_no_traceback() -> None:
+    command = [sys.executable, "-m", "vision", "measure", "--help"]
+    with subprocess.Popen(command, cwd=PROJECT, stdout=subprocess.PIPE, stderr=subprocess.PIPE, bufsize=0) as process:
+        assert process.stdout is not None
+        assert process.stderr is not None
+        process.stdout.close()
+        assert process.stderr.read() == b""
