@@ -93,38 +93,29 @@ def opens_from_elsewhere(scope: Mapping[str, Any]) -> bool:
     return bool(origin) and urlsplit(origin).netloc != header(scope, b"host")
 
 
-def refusal_of_request(scope: Mapping[str, Any]) -> Refusal | None:
-    """Why this request is not passed on to Streamlit; reads the records, so call it in a thread."""
+def refusal_or_limit(scope: Mapping[str, Any]) -> Refusal | int:
+    """Why this request is not passed on to Streamlit, or how many bytes it may bring; reads the records, so call it in a thread.
+
+    As one file a person may send a photo, or a bundle where they take teaching sets in; Streamlit knows one limit for all.
+    """
     path = str(scope.get("path", ""))
     if path.startswith(METRICS) and not is_this_computer(scope):
         return Refusal(status=404, words="Not here.")
     if not path.startswith(UPLOADS) or scope.get("method") not in ("PUT", "DELETE"):
-        return None
+        return MAX_BYTES + _WRAPPING_BYTES
     cookies = cookies_of(scope)
     try:
         person = picture_visitor(data.store(), cookies.get(MARK), cookies.get(SESSION))
     except RecordsError as error:
         return Refusal(status=503, words=str(error))
-    return None if person else Refusal(status=401, words="Open the program's page and sign in first.")
+    if person is None:
+        return Refusal(status=401, words="Open the program's page and sign in first.")
+    return (MAX_BUNDLE_BYTES if Role.EDUCATOR in person.roles else MAX_BYTES) + _WRAPPING_BYTES
 
 
 def is_asked_about(scope: Mapping[str, Any]) -> bool:
-    """Whether `refusal_of_request` has anything to say about this path."""
+    """Whether `refusal_or_limit` has anything to say about this path."""
     return str(scope.get("path", "")).startswith((UPLOADS, METRICS))
-
-
-def most_bytes(scope: Mapping[str, Any]) -> int:
-    """How much this person may send as one file: a photo, or a bundle for whoever takes teaching sets in.
-
-    Streamlit knows one limit for all. Reads the records, so call it in a thread.
-    """
-    cookies = cookies_of(scope)
-    try:
-        person = picture_visitor(data.store(), cookies.get(MARK), cookies.get(SESSION))
-    except RecordsError:
-        person = None
-    largest = MAX_BUNDLE_BYTES if person and Role.EDUCATOR in person.roles else MAX_BYTES
-    return largest + _WRAPPING_BYTES
 
 
 def no_longer_than_a_file(

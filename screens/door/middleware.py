@@ -63,8 +63,11 @@ class DoorMiddleware:
 
         refusal = gate.refusal_of_host(scope)
         if refusal is None and gate.is_asked_about(scope):
-            refusal = await run_in_threadpool(gate.refusal_of_request, scope)
-            receive = gate.no_longer_than_a_file(receive, await run_in_threadpool(gate.most_bytes, scope))
+            told = await run_in_threadpool(gate.refusal_or_limit, scope)
+            if isinstance(told, gate.Refusal):
+                refusal = told
+            else:
+                receive = gate.no_longer_than_a_file(receive, told)
         if refusal is not None:
             await PlainTextResponse(refusal.words, status_code=refusal.status)(scope, receive, send_with_headers)
             return

@@ -12,7 +12,7 @@ async def _picture(request: Request) -> Response:
     # The route takes one part of a path, and only names that lie in the folder.
     if path.name not in {found.name for found in PICTURES.glob("*.webp")}:
         return PlainTextResponse("Not here.", status_code=404)
-    return FileResponse(path, media_type="image/webp", headers={"X-Content-Type-Options": "nosniff"})
+    return FileResponse(path, media_type="image/webp")
 
 
 def guide_routes() -> list[Route]:

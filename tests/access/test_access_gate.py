@@ -54,5 +54,5 @@ def test_a_socket_belongs_to_the_page_of_its_own_address(origin: str, elsewhere:
 
 def test_the_counters_are_for_this_computer() -> None:
     asked = {**scope(), "path": gate.METRICS}
-    assert gate.refusal_of_request(asked) is None
-    assert gate.refusal_of_request({**asked, "client": ("203.0.113.5", 1)}) is not None
+    assert not isinstance(gate.refusal_or_limit(asked), gate.Refusal)
+    assert isinstance(gate.refusal_or_limit({**asked, "client": ("203.0.113.5", 1)}), gate.Refusal)

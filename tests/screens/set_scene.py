@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 
 import cv2
@@ -39,6 +40,22 @@ POINTS = LandmarkSet(
         }.items()
     }
 )
+
+
+@dataclass
+class File:
+    """An upload, as Streamlit hands it out."""
+
+    file_id: str
+    name: str
+    data: bytes
+
+    @property
+    def size(self) -> int:
+        return len(self.data)
+
+    def getvalue(self) -> bytes:
+        return self.data
 
 
 @contextmanager

@@ -1,12 +1,11 @@
 """A batch half done outlives the page: for its own person in its own session, in memory, within its time, and no longer."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 from records_scene import someone_else
-from set_scene import choose, data_folder, page, picture, press, said
+from set_scene import File, choose, data_folder, page, picture, press, said
 from streamlit.testing.v1 import AppTest
 
 from records.identity.people import Role
@@ -14,22 +13,6 @@ from records.photo.photos import list_photos
 from screens import data
 from screens.uploads import shelf
 from screens.uploads.batch import Batch, read_upload
-
-
-@dataclass
-class File:
-    """An upload, as Streamlit hands it out."""
-
-    file_id: str
-    name: str
-    data: bytes
-
-    @property
-    def size(self) -> int:
-        return len(self.data)
-
-    def getvalue(self) -> bytes:
-        return self.data
 
 
 @pytest.fixture(autouse=True)

@@ -1,14 +1,13 @@
 """Many uploads at once: each read or refused by itself, doubles told, covers and cuts burned in, one consent for all."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import timedelta
 from pathlib import Path
 
 import numpy as np
 import pytest
 from records_scene import someone_else
-from set_scene import data_folder, own_photo, picture
+from set_scene import File, data_folder, own_photo, picture
 from streamlit.testing.v1 import AppTest
 
 from records.classroom import classes
@@ -32,22 +31,6 @@ from vision.photo import Photo
 
 DOLL = DollDeclaration(confirmed=True, shown="doll B")
 POINTS = LandmarkSet(points={"chin": Point(x=5, y=6, by="profile_net")})
-
-
-@dataclass
-class File:
-    """An upload, as Streamlit hands it out."""
-
-    file_id: str
-    name: str
-    data: bytes
-
-    @property
-    def size(self) -> int:
-        return len(self.data)
-
-    def getvalue(self) -> bytes:
-        return self.data
 
 
 @pytest.fixture(autouse=True)
