@@ -12,24 +12,25 @@ from types import MappingProxyType
 from typing import Self
 
 from vision.errors import InvalidLandmarks
+from vision.said import Said
 
 #: id -> plain name on screen. The anatomical terms stand in DEVELOPERS.md, "Words".
 LANDMARK_NAMES: Mapping[str, str] = MappingProxyType(
     {
-        "mouth_corner": "mouth corner",
-        "upper_lip_edge": "upper lip",
-        "lower_lip_edge": "lower lip",
-        "nose_tip": "nose tip",
-        "chin": "chin",
-        "ear": "ear",
-        "shoulder": "shoulder",
-        "hip": "hip",
-        "areola_above": "areola above",
-        "areola_below": "areola below",
-        "breast_at_nose": "breast by nose",
-        "breast_at_chin": "breast by chin",
-        "scale_a": "scale mark A",
-        "scale_b": "scale mark B",
+        "mouth_corner": Said("mouth corner"),
+        "upper_lip_edge": Said("upper lip"),
+        "lower_lip_edge": Said("lower lip"),
+        "nose_tip": Said("nose tip"),
+        "chin": Said("chin"),
+        "ear": Said("ear"),
+        "shoulder": Said("shoulder"),
+        "hip": Said("hip"),
+        "areola_above": Said("areola above"),
+        "areola_below": Said("areola below"),
+        "breast_at_nose": Said("breast by nose"),
+        "breast_at_chin": Said("breast by chin"),
+        "scale_a": Said("scale mark A"),
+        "scale_b": Said("scale mark B"),
     }
 )
 

@@ -13,6 +13,7 @@ from vision.quantities.default_sigmas import with_default_sigmas
 from vision.quantities.gape import gape_angle
 from vision.quantities.head_view import face_size as _face_size
 from vision.quantities.results import MEASURE_NAMES, UNITS, Measure, NotMeasurable, Result, measure_to_json
+from vision.said import Said
 
 __all__ = [
     "MEASURE_NAMES",
@@ -33,7 +34,7 @@ VERSION = "2"
 
 #: No accepted photo is wider or higher than this, in pixels.
 _FURTHEST_PX = 1_000_000
-_OUTSIDE = "A point lies far outside any photo."
+_OUTSIDE = Said("A point lies far outside any photo.")
 
 
 def measure_all(landmarks: LandmarkSet) -> dict[str, Result]:

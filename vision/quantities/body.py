@@ -29,7 +29,8 @@ from vision.geometry import Floats, complex_columns, drawn, propagate
 from vision.landmarks import BodyView, LandmarkSet
 from vision.quantities.default_sigmas import coordinates
 from vision.quantities.head_view import hidden_notes, missing_refusal, too_close
-from vision.quantities.results import UNITS, Measure, NotMeasurable, Result, measured
+from vision.quantities.results import NOWHERE, UNITS, Measure, NotMeasurable, Result, measured
+from vision.said import Said
 
 #: Below this angle between the face's direction and the body line forward and back cannot be told apart, in degrees.
 MIN_FACE_TO_LINE_DEG = 10.0
@@ -38,12 +39,17 @@ MIN_FACE_TO_LINE_DEG = 10.0
 _ON_SIGMAS = 0.1
 
 _LINE = ("ear", "shoulder", "hip")
-_NOWHERE = "The points lie where this cannot be worked out."
-_TURNED = (
+_TURNED = Said(
     "The trunk is turned away from its side view, so the line in the picture is not the line of the body: "
     "take the photo square to the baby's side."
 )
-_VIEW_UNKNOWN = "It is not said whether the trunk is seen square from its side; a turned trunk changes this."
+_VIEW_UNKNOWN = Said("It is not said whether the trunk is seen square from its side; a turned trunk changes this.")
+
+_COINCIDE = {
+    ("ear", "shoulder"): Said("The ear and the shoulder lie on each other, so there is no angle between them."),
+    ("shoulder", "hip"): Said("The shoulder and the hip lie on each other, so there is no angle between them."),
+}
+_ALONG = Said("The face looks along the body line, so forward and back cannot be told apart.")
 
 
 def alignment_angle(landmarks: LandmarkSet) -> Result:
@@ -56,7 +62,7 @@ def alignment_angle(landmarks: LandmarkSet) -> Result:
         return _none("alignment_angle", refusal)
     signed = _deviation(landmarks)
     if signed is None:
-        return _none("alignment_angle", _NOWHERE)
+        return _none("alignment_angle", NOWHERE)
     nearest = 0.0 if signed.low <= 0 <= signed.high else min(abs(signed.low), abs(signed.high))
     furthest = min(180.0, max(abs(signed.low), abs(signed.high)))
     return replace(
@@ -76,10 +82,10 @@ def head_deviation(landmarks: LandmarkSet) -> Result:
         return _none("head_deviation", refusal)
     side = _face_side(landmarks)
     if side is None:
-        return _none("head_deviation", "The face looks along the body line, so forward and back cannot be told apart.")
+        return _none("head_deviation", _ALONG)
     signed = _deviation(landmarks)
     if signed is None:
-        return _none("head_deviation", _NOWHERE)
+        return _none("head_deviation", NOWHERE)
     low, high = sorted((side * signed.low, side * signed.high))
     notes = (*_notes(landmarks), *hidden_notes(landmarks, ("nose_tip",)))
     return replace(signed, value=side * signed.value, low=max(low, -180.0), high=min(high, 180.0), notes=notes)
@@ -89,7 +95,7 @@ def line_offset(landmarks: LandmarkSet) -> Result:
     """Distance of the shoulder from the line ear–hip, % of that line's length."""
     refusal = missing_refusal(landmarks, _LINE) or _turned(landmarks)
     if refusal is None and too_close(landmarks, "ear", "hip"):
-        refusal = "Ear and hip lie too close together for a line between them."
+        refusal = Said("Ear and hip lie too close together for a line between them.")
     if refusal is not None:
         return _none("line_offset", refusal)
     (offset,), (sd,) = propagate(_offset_formula, *coordinates([landmarks.points[name] for name in _LINE]))
@@ -136,9 +142,9 @@ def _line_refusal(landmarks: LandmarkSet) -> str | None:
     refusal = missing_refusal(landmarks, _LINE) or _turned(landmarks)
     if refusal is not None:
         return refusal
-    for first, second in (("ear", "shoulder"), ("shoulder", "hip")):
-        if too_close(landmarks, first, second, sigmas=_ON_SIGMAS):
-            return f"The {first} and the {second} lie on each other, so there is no angle between them."
+    for pair, coincide in _COINCIDE.items():
+        if too_close(landmarks, *pair, sigmas=_ON_SIGMAS):
+            return coincide
     return None
 
 

@@ -23,9 +23,13 @@ from vision.landmarks import LandmarkSet, Scale
 from vision.quantities.default_sigmas import EAR_BREADTH_SHARE, coordinates, sigma_px
 from vision.quantities.head_view import face_px, face_refusal, head_view, hidden_notes, missing_refusal, too_close
 from vision.quantities.results import UNITS, NotMeasurable, Result, measured
+from vision.said import Said
 
-TOUCHING_NOTE = "Touching or nearly: the gap is smaller than what its two points can tell."
-NO_SCALE = "No scale is known for this photo, so nothing can be said in millimetres."
+TOUCHING_NOTE = Said("Touching or nearly: the gap is smaller than what its two points can tell.")
+NO_SCALE = Said("No scale is known for this photo, so nothing can be said in millimetres.")
+
+_AS_SEEN = Said("This is the distance in the picture: set the head direction, ear and nose tip to put it right.")
+_NO_AREOLA = Said("No areola is in sight beyond either lip, so there is nothing to share out.")
 
 _GAPS = {"nose_gap": ("nose_tip", "breast_at_nose"), "chin_gap": ("chin", "breast_at_chin")}
 
@@ -71,7 +75,7 @@ def mouth_opening(landmarks: LandmarkSet) -> Result:
         return _none("mouth_opening", refusal or NO_SCALE)
     if face_refusal(landmarks) is not None or not head_view(landmarks).known:
         length, sd = _length_mm(landmarks, *lips, landmarks.scale)
-        notes = ("This is the distance in the picture: set the head direction, ear and nose tip to put it right.",)
+        notes = (_AS_SEEN,)
         return measured("mouth_opening", length, sd, low=0.0, notes=(*notes, *hidden_notes(landmarks, lips)))
     length, sd = _opening_mm(landmarks, landmarks.scale)
     return measured("mouth_opening", length, sd, low=0.0, notes=hidden_notes(landmarks, lips))
@@ -85,7 +89,7 @@ def areola_balance(landmarks: LandmarkSet) -> Result:
     if refusal is not None:
         return _none("areola_balance", refusal)
     if all(too_close(landmarks, *pair) for pair in pairs):
-        return _none("areola_balance", "No areola is in sight beyond either lip, so there is nothing to share out.")
+        return _none("areola_balance", _NO_AREOLA)
     directions = [_direction(landmarks, *pair) for pair in pairs]
 
     def formula(inputs: Floats) -> Floats:
@@ -102,7 +106,13 @@ def _areola_mm(landmarks: LandmarkSet, pairs: tuple[tuple[str, str], ...]) -> tu
     if landmarks.scale is None:
         return ()
     above, below = (_length_mm(landmarks, *pair, landmarks.scale)[0] for pair in pairs)
-    return (f"In sight: about {above:.0f} mm above the upper lip and {below:.0f} mm below the lower one.",)
+    return (
+        Said(
+            "In sight: about {above:.0f} mm above the upper lip and {below:.0f} mm below the lower one.",
+            above=above,
+            below=below,
+        ),
+    )
 
 
 def _length_mm(landmarks: LandmarkSet, first: str, second: str, scale: Scale) -> tuple[float, float]:

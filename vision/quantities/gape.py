@@ -37,7 +37,8 @@ from vision.landmarks import LANDMARK_NAMES, MOUTH_IDS, LandmarkSet
 from vision.quantities.default_sigmas import EAR_BREADTH_SHARE, coordinates
 from vision.quantities.gape_formula import upright, with_face, without_face
 from vision.quantities.head_view import head_view, hidden_notes, missing_refusal, too_close
-from vision.quantities.results import UNITS, Measure, NotMeasurable, Result, measured
+from vision.quantities.results import NOWHERE, UNITS, Measure, NotMeasurable, Result, measured
+from vision.said import Said
 
 #: Half a mouth width over the face size: mean and standard deviation.
 HALF_MOUTH_SHARE = (0.19, 0.03)
@@ -48,11 +49,11 @@ BISECTOR_SIGMA_DEG = 15.0
 #: Standard deviation of the camera's height over the face in degrees, where nobody has said it and where it was said.
 UNKNOWN_ELEVATION_SIGMA_DEG, ELEVATION_SIGMA_DEG = 10.0, 5.0
 
-READING_NOTE = (
+READING_NOTE = Said(
     "Read by the program from the picture, not from the three points of the mouth; "
     "move one of them and it is read from your points."
 )
-WIDE_NOTE = "The points of the mouth lie too close together, for how sure they are, to tell more than this."
+WIDE_NOTE = Said("The points of the mouth lie too close together, for how sure they are, to tell more than this.")
 
 _NAME = "gape_angle"
 _LIPS = MOUTH_IDS[1:]
@@ -97,7 +98,7 @@ def _measured(model: _Model) -> Result:
         (value,) = model.formula(np.array([model.values]))[:, 0]
         draws = model.formula(drawn(model.values, model.sigmas))[:, 0]
     if not (isfinite(value) and np.isfinite(draws).all()):
-        return _none("The points lie where this cannot be worked out.")
+        return _none(NOWHERE)
     value = float(np.clip(value, 0, 180))
     low, high = np.clip(np.quantile(draws, _ENDS), 0, 180)
     low, high = min(float(low), value), max(float(high), value)
@@ -123,7 +124,7 @@ def _model(landmarks: LandmarkSet) -> _Model:
     values, sigmas = coordinates([landmarks.points[name] for name in points])
     places = upright(*(complex(x, y) for x, y in zip(values[::2], values[1::2], strict=True)))
     values = [part for place in places for part in (place.real, place.imag)]
-    notes = () if has_face else ("Place ear and nose tip to narrow this interval.",)
+    notes = () if has_face else (Said("Place ear and nose tip to narrow this interval."),)
     return _Model(
         formula=with_face if has_face else without_face,
         values=(*values, *(mean for mean, _ in constants)),
@@ -137,9 +138,9 @@ def _on_one_another(landmarks: LandmarkSet) -> str | None:
     has_face = landmarks.get("ear") is not None and landmarks.get("nose_tip") is not None
     apart = _ON_SIGMAS if has_face else 2.0
     if any(too_close(landmarks, "mouth_corner", lip, sigmas=apart) for lip in _LIPS):
-        return "A lip edge lies too close to the mouth corner for an angle between them."
+        return Said("A lip edge lies too close to the mouth corner for an angle between them.")
     if has_face and too_close(landmarks, "nose_tip", "ear", sigmas=_ON_SIGMAS):
-        return "Ear and nose tip lie on each other, so it cannot be told which way the face points."
+        return Said("Ear and nose tip lie on each other, so it cannot be told which way the face points.")
     return None
 
 
@@ -148,15 +149,19 @@ def _impossible(model: _Model, landmarks: LandmarkSet) -> str | None:
     (gape, *depths), (gape_sd, *depth_sds) = propagate(model.formula, model.values, model.sigmas)
     # An unsaid head direction is the largest part of the doubt, and the one that a student can mend at once.
     remedy = (
-        "check the mouth, ear and nose tip, and which way the head faces"
+        Said("check the mouth, ear and nose tip, and which way the head faces")
         if landmarks.head_yaw is not None
-        else "say first which way the head faces, then check the points"
+        else Said("say first which way the head faces, then check the points")
     )
     for lip, depth, sd in zip(_LIPS, depths, depth_sds, strict=True):
         if not depth >= -_IMPOSSIBLE_SIGMAS * sd:
-            return f"By these points the {LANDMARK_NAMES[lip]} would lie behind the mouth corner: {remedy}."
+            return Said(
+                "By these points the {lip} would lie behind the mouth corner: {remedy}.",
+                lip=LANDMARK_NAMES[lip],
+                remedy=remedy,
+            )
     if abs(gape - np.clip(gape, 0, 180)) > _IMPOSSIBLE_SIGMAS * gape_sd:
-        return f"By these points the lips would lie the wrong way round: {remedy}."
+        return Said("By these points the lips would lie the wrong way round: {remedy}.", remedy=remedy)
     return None
 
 

@@ -20,6 +20,7 @@ from vision.geometry import Floats, complex_columns, propagate
 from vision.landmarks import LANDMARK_NAMES, LandmarkSet, Visibility
 from vision.quantities.default_sigmas import EAR_BREADTH_SHARE, coordinates, sigma_px
 from vision.quantities.results import NotMeasurable, Result, measured
+from vision.said import Said, listed, together
 
 YAW_RANGE_DEG = (55.0, 120.0)
 MAX_CAMERA_ELEVATION_DEG = 20.0
@@ -29,7 +30,9 @@ UNKNOWN_YAW_SIGMA_DEG = 15.0
 #: A ψ this many of its standard deviations outside the range is refused.
 _OUTSIDE_SIGMAS = 2.0
 
-YAW_UNKNOWN_NOTE = "Head direction is not set, so this is read straight off the picture and its interval is wider."
+YAW_UNKNOWN_NOTE = Said(
+    "Head direction is not set, so this is read straight off the picture and its interval is wider."
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,19 +63,25 @@ class HeadView:
 def head_view(landmarks: LandmarkSet) -> HeadView:
     """How the head is seen, with the reason where it is outside what the formulas hold for."""
     yaw, elevation = landmarks.head_yaw, landmarks.camera_elevation_deg
-    refusal = None
+    refusal: Said | None = None
     if elevation is not None and abs(elevation) > MAX_CAMERA_ELEVATION_DEG:
-        refusal = (
-            f"The camera looks {'down' if elevation > 0 else 'up'} by {abs(elevation):.0f}°, and this can be read up "
-            f"to {MAX_CAMERA_ELEVATION_DEG:.0f}°: take the photo from the side, at the height of the face."
+        refusal = Said(
+            "The camera looks {way} by {deg:.0f}°, and this can be read up to {most:.0f}°: take the photo from the side, "
+            "at the height of the face.",
+            way=Said("down") if elevation > 0 else Said("up"),
+            deg=abs(elevation),
+            most=MAX_CAMERA_ELEVATION_DEG,
         )
     if yaw is None:
         return HeadView(yaw_deg=90.0, sigma_deg=UNKNOWN_YAW_SIGMA_DEG, known=False, refusal=refusal)
     inside_deg = min(max(yaw.deg, YAW_RANGE_DEG[0]), YAW_RANGE_DEG[1])
     if abs(yaw.deg - inside_deg) > _OUTSIDE_SIGMAS * yaw.sigma_deg:
-        refusal = (
-            f"The head is seen at {yaw.deg:.0f}°, and this can be read from {YAW_RANGE_DEG[0]:.0f}° to "
-            f"{YAW_RANGE_DEG[1]:.0f}° (90° is the side view): take the photo from the side."
+        refusal = Said(
+            "The head is seen at {deg:.0f}°, and this can be read from {least:.0f}° to {most:.0f}° (90° is the side "
+            "view): take the photo from the side.",
+            deg=yaw.deg,
+            least=YAW_RANGE_DEG[0],
+            most=YAW_RANGE_DEG[1],
         )
     return HeadView(yaw_deg=inside_deg, sigma_deg=yaw.sigma_deg, known=True, refusal=refusal)
 
@@ -83,7 +92,7 @@ def face_refusal(landmarks: LandmarkSet) -> str | None:
     if refusal is not None:
         return refusal
     if too_close(landmarks, "nose_tip", "ear"):
-        return "Ear and nose tip lie too close together to tell how large the face is and which way it points."
+        return Said("Ear and nose tip lie too close together to tell how large the face is and which way it points.")
     return None
 
 
@@ -114,14 +123,14 @@ def missing_refusal(landmarks: LandmarkSet, names: tuple[str, ...]) -> str | Non
     missing = [LANDMARK_NAMES[name] for name in names if landmarks.get(name) is None]
     if not missing:
         return None
-    listed = " and ".join([", ".join(missing[:-1]), missing[-1]] if len(missing) > 1 else missing)
-    return f"Not placed: {listed}."
+    return Said("Not placed: {points}.", points=listed(missing))
 
 
 def hidden_notes(landmarks: LandmarkSet, names: tuple[str, ...]) -> tuple[str, ...]:
     """A note naming the points that were placed by guess, if there are any."""
     hidden = [LANDMARK_NAMES[name] for name in names if landmarks.points[name].visibility == Visibility.HIDDEN]
-    return (f"Placed by guess, where it cannot be seen: {', '.join(hidden)}.",) if hidden else ()
+    told = Said("Placed by guess, where it cannot be seen: {points}.", points=together(hidden, between=", "))
+    return (told,) if hidden else ()
 
 
 def too_close(landmarks: LandmarkSet, first: str, second: str, *, sigmas: float = 2.0) -> bool:

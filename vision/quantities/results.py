@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from math import isfinite
 
+from vision.said import Said
+
 #: How many standard deviations a 95 % interval reaches to either side.
 Z95 = 1.96
 
@@ -74,6 +76,8 @@ class NotMeasurable:
 
 Result = Measure | NotMeasurable
 
+NOWHERE = Said("The points lie where this cannot be worked out.")
+
 
 def measured(
     name: str,
@@ -96,7 +100,7 @@ def measured(
     value, sd = float(value), float(sd)
     ends = (value - Z95 * sd, value + Z95 * sd)
     if not (isfinite(sd) and all(isfinite(number) for number in (value, *ends))):
-        return NotMeasurable(name=name, unit=unit, reason="The points lie where this cannot be worked out.")
+        return NotMeasurable(name=name, unit=unit, reason=NOWHERE)
     value = min(max(value, low), high)
     ends = (min(max(ends[0], low), value), max(min(ends[1], high), value))
     return Measure(name=name, value=value, low=float(ends[0]), high=float(ends[1]), unit=unit, sd=sd, notes=notes)
