@@ -6,6 +6,7 @@ from math import hypot, sqrt
 from vision.landmarks import LandmarkSet
 from vision.measures import face_size
 from vision.quantities.results import Measure, NotMeasurable
+from vision.said import Said
 
 #: A student's own sigma needs so many points placed twice; two coordinates each, it is then known to about 30 %.
 MIN_POINTS_TWICE = 3
@@ -71,17 +72,24 @@ def own_sigma(first: LandmarkSet, second: LandmarkSet) -> OwnSigma | NotMeasurab
     """
     both = [name for name in first.points if second.get(name) is not None]
     if len(both) < MIN_POINTS_TWICE:
-        return _none(f"At least {MIN_POINTS_TWICE} points must be placed twice, and {len(both)} are so far.")
+        return _none(
+            Said(
+                "At least {least} points must be placed twice, and {n} are so far.", least=MIN_POINTS_TWICE, n=len(both)
+            )
+        )
     pairs = [(first.points[name], second.points[name]) for name in both]
     squares = sum((b.x - a.x) ** 2 + (b.y - a.y) ** 2 for a, b in pairs)
     if squares == 0:
-        return _none("Both rounds are the same to the last pixel, so they do not tell how repeatable a click is.")
+        return _none(_THE_SAME)
     return OwnSigma(sigma_px=sqrt(squares / (4 * len(pairs))), n_points=len(pairs))
 
 
 def _difference(dx: float, dy: float, face_px: float | None) -> PointDifference:
     px = hypot(dx, dy)
     return PointDifference(px=px, dx=dx, dy=dy, percent_of_face=100 * px / face_px if face_px else None)
+
+
+_THE_SAME = Said("Both rounds are the same to the last pixel, so they do not tell how repeatable a click is.")
 
 
 def _none(reason: str) -> NotMeasurable:

@@ -23,6 +23,7 @@ from vision.landmarks import LANDMARK_NAMES, LandmarkSet
 from vision.mediapipe_models import MediaPipeModels
 from vision.photo import Photo
 from vision.quantities.default_sigmas import typical_face_px
+from vision.said import Said, together
 
 __all__ = [
     "COVER_COLOUR", "MARGIN_PX", "CoverArea", "CoverKind", "CoverProposals", "CoverShape", "Covered", "cover",
@@ -46,9 +47,9 @@ _OF_THE_FACE = ("nose_tip", "chin", "mouth_corner", "upper_lip_edge", "lower_lip
 #: in widths of the found face, or in sizes of the measured one.
 _SAME_FACE = (0.7, 1.0)
 
-ANOTHER_FACE = "A face that is not the one being measured."
-CHECK = "Faces that are turned away, far off or half hidden can be missed: look for yourself."
-SMALLEST_KEPT = (
+ANOTHER_FACE = Said("A face that is not the one being measured.")
+CHECK = Said("Faces that are turned away, far off or half hidden can be missed: look for yourself.")
+SMALLEST_KEPT = Said(
     "Nobody has said which face is the baby's, so the smallest face found stays uncovered. "
     "If it is not the baby's, cover it."
 )
@@ -165,8 +166,9 @@ def cover(photo: Photo, areas: Sequence[CoverArea], *, landmarks: LandmarkSet | 
     for area in areas:
         _burn(pixels, area)
     hidden = hidden_landmarks(areas, landmarks or LandmarkSet())
-    names = ", ".join(LANDMARK_NAMES[name] for name in hidden)
-    notes = (f"A cover hides the baby's {names}: what is hidden cannot be measured.",) if hidden else ()
+    names = together((LANDMARK_NAMES[name] for name in hidden), between=", ")
+    note = Said("A cover hides the baby's {points}: what is hidden cannot be measured.", points=names)
+    notes = (note,) if hidden else ()
     return Covered(photo=Photo(pixels=pixels), hidden=hidden, notes=notes)
 
 

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from vision.errors import ModelUnavailable
 from vision.installed_files import damaged_files
 from vision.machine import APT_LINE, PIP_LINE
+from vision.said import Said
 
 #: (x, y, z) of the 468 mesh points in pixels of the picture asked about, z away from the camera, 0 at the head's middle.
 Mesh = NDArray[np.float64]
@@ -30,10 +31,7 @@ MESH_POINTS = 468
 _MODEL_FOLDERS = tuple(
     f"mediapipe/modules/{name}/" for name in ("face_detection", "face_landmark", "pose_detection", "pose_landmark")
 )
-_DAMAGED = (
-    "The general face and body model cannot be used: its file {first} is missing or damaged; place the points by hand, or "
-    "run: pip install --force-reinstall --no-deps mediapipe==0.10.21"
-)
+_ANEW = "pip install --force-reinstall --no-deps mediapipe==0.10.21"
 MOST_FACES = 4
 
 
@@ -155,7 +153,14 @@ class MediaPipeModels:
         if self._pose is not None:
             return
         if damaged := damaged_files("mediapipe", _MODEL_FOLDERS, (".tflite", ".binarypb")):
-            raise ModelUnavailable(_DAMAGED.format(first=PurePosixPath(damaged[0]).name))
+            raise ModelUnavailable(
+                Said(
+                    "The general face and body model cannot be used: its file {file} is missing or damaged; place the points "
+                    "by hand, or run: {command}",
+                    file=PurePosixPath(damaged[0]).name,
+                    command=_ANEW,
+                )
+            )
         try:
             with _stderr_silenced():
                 from mediapipe.python import solutions  # late: it takes most of a second and 200 MB
@@ -174,13 +179,21 @@ class MediaPipeModels:
         self._face_mesh, self._finder, self._pose = face_mesh, finder, pose
 
 
-def _why(error: Exception) -> str:
+def _why(error: Exception) -> Said:
     if isinstance(error, ModuleNotFoundError):
-        return f"The general face and body model cannot be used: the package {error.name} is missing; run: {PIP_LINE}"
+        return Said(
+            "The general face and body model cannot be used: the package {package} is missing; run: {command}",
+            package=error.name,
+            command=PIP_LINE,
+        )
     if isinstance(error, ImportError | OSError) and ".so" in str(error):
         library = str(error).split(":")[0]
-        return (
-            f"The general face and body model cannot be used: the system library {library} is missing; "
-            f"install it with: {APT_LINE}"
+        return Said(
+            "The general face and body model cannot be used: the system library {library} is missing; install it with: "
+            "{command}",
+            library=library,
+            command=APT_LINE,
         )
-    return "The general face and body model could not be started, so it proposes nothing; place the points by hand."
+    return Said(
+        "The general face and body model could not be started, so it proposes nothing; place the points by hand."
+    )

@@ -4,7 +4,7 @@ The photo that comes in is never changed. Arcs and lines are drawn where the poi
 was put right for the view can differ from the arc, and the number is the one to read.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,6 +17,7 @@ from vision.drawing.words import short_words
 from vision.landmarks import LANDMARK_NAMES, LandmarkSet, Visibility
 from vision.photo import Photo, reduced
 from vision.quantities.results import Measure, Result
+from vision.said import Said
 
 #: Everything scales with the picture's longer side: one unit is a pixel at this length.
 _UNIT_PER_LONGEST = 1200
@@ -35,12 +36,20 @@ class _Scene:
     at: Mapping[str, complex]
     measures: Mapping[str, Result]
     labels: list[Label]
+    say: Callable[[str], str]
 
     def has(self, *names: str) -> bool:
         return all(name in self.at for name in names)
 
 
-def draw_overlay(photo: Photo, landmarks: LandmarkSet, measures: Mapping[str, Result], *, longest: int = 1600) -> Photo:
+def draw_overlay(
+    photo: Photo,
+    landmarks: LandmarkSet,
+    measures: Mapping[str, Result],
+    *,
+    longest: int = 1600,
+    say: Callable[[str], str] = str,
+) -> Photo:
     """A new picture: the photo reduced, with what was measured drawn on it and written under it.
 
     Parameters
@@ -53,6 +62,8 @@ def draw_overlay(photo: Photo, landmarks: LandmarkSet, measures: Mapping[str, Re
         As from `vision.measures.measure_all`.
     longest : int
         Longest side of the reduced photo in pixels; the strip of values comes below it.
+    say : callable
+        From a sentence in English (`vision.said.Said`) to the reader's language; by default it stays English.
     """
     small = reduced(photo, longest)
     canvas = small.pixels.copy()
@@ -65,6 +76,7 @@ def draw_overlay(photo: Photo, landmarks: LandmarkSet, measures: Mapping[str, Re
         at=at,
         measures=measures,
         labels=[],
+        say=say,
     )
     _draw_body_line(scene)
     _draw_mouth(scene)
@@ -72,7 +84,7 @@ def draw_overlay(photo: Photo, landmarks: LandmarkSet, measures: Mapping[str, Re
     _draw_points(scene, landmarks)
     image = Image.fromarray(canvas)
     write_labels(image, _placed(scene))
-    strip = footer(measures, small.width, 15 * unit)
+    strip = footer(measures, small.width, 15 * unit, say=say)
     return Photo(pixels=np.vstack([np.asarray(image), strip]))
 
 
@@ -87,7 +99,7 @@ def _draw_mouth(scene: _Scene) -> None:
     if len(lips) == 2:
         radius = 0.55 * min(abs(scene.at[lip] - corner) for lip in lips)
         scene.pen.arc(corner, scene.at[_LIPS[0]], scene.at[_LIPS[1]], radius, MOUTH.colour)
-    _value_label(scene, "gape_angle", "gape", corner)
+    _value_label(scene, "gape_angle", Said("gape"), corner)
 
 
 def _draw_body_line(scene: _Scene) -> None:
@@ -103,7 +115,7 @@ def _draw_body_line(scene: _Scene) -> None:
         beyond = shoulder + (shoulder - hip) / abs(shoulder - hip) * abs(ear - shoulder)
         scene.pen.dashes(shoulder, beyond, BODY.colour)
         scene.pen.arc(shoulder, ear, hip, 0.3 * min(abs(ear - shoulder), abs(hip - shoulder)), BODY.colour)
-    _value_label(scene, "alignment_angle", "line", shoulder)
+    _value_label(scene, "alignment_angle", Said("line"), shoulder)
 
 
 def _draw_contacts(scene: _Scene) -> None:
@@ -120,7 +132,7 @@ def _draw_points(scene: _Scene, landmarks: LandmarkSet) -> None:
         group = GROUP_OF[name]
         scene.pen.mark(at, group)
         guessed = landmarks.points[name].visibility == Visibility.HIDDEN
-        text = f"{LANDMARK_NAMES[name]} (guess)" if guessed else LANDMARK_NAMES[name]
+        text = scene.say(Said("{point} (guess)", point=LANDMARK_NAMES[name]) if guessed else LANDMARK_NAMES[name])
         size = 13 * unit
         scene.labels.append(Label(text=text, at=at, size=size, colour=WHITE, gap=11 * unit))
 
@@ -129,7 +141,7 @@ def _value_label(scene: _Scene, name: str, word: str, at: complex) -> None:
     result, unit = scene.measures.get(name), scene.pen.unit
     if isinstance(result, Measure):
         colour = MOUTH.colour if name == "gape_angle" else BODY.colour
-        text, size = f"{word} {short_words(result)}", 18 * unit
+        text, size = f"{scene.say(word)} {scene.say(short_words(result))}", 18 * unit
         scene.labels.append(Label(text=text, at=at, size=size, colour=colour, boxed=True, gap=16 * unit))
 
 

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.errors import UnreadablePhoto
+from vision.said import Said
 
 #: A photo with a shorter side below this has nothing in it that could be measured, in pixels.
 MIN_SIDE = 64
@@ -59,7 +60,9 @@ def crop(photo: Photo, left: int, top: int, width: int, height: int) -> Photo:
     x1, y1 = min(photo.width, left + width), min(photo.height, top + height)
     if x1 - x0 < MIN_SIDE or y1 - y0 < MIN_SIDE:
         came = f"{max(0, x1 - x0)} × {max(0, y1 - y0)}"
-        raise UnreadablePhoto(f"A cropped photo needs at least {MIN_SIDE} × {MIN_SIDE} pixels, got {came}.")
+        raise UnreadablePhoto(
+            Said("A cropped photo needs at least {least} × {least} pixels, got {came}.", least=MIN_SIDE, came=came)
+        )
     return Photo(pixels=photo.pixels[y0:y1, x0:x1].copy())
 
 

@@ -28,6 +28,7 @@ from vision.landmarks import (
     Point,
     Visibility,
 )
+from vision.said import Said, together
 
 BY = "profile_net"
 
@@ -48,7 +49,7 @@ _MAX_ABSENT = 0.5
 #: The trunk counts as turned above this, and as seen from its side below the other, degrees off its own side view.
 _TURNED_DEG, _SIDE_DEG = 32.0, 25.0
 
-NO_FACE_NOTE = "No baby's or doll's face seen from the side was found surely: place these points by hand."
+NO_FACE_NOTE = Said("No baby's or doll's face seen from the side was found surely: place these points by hand.")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,8 +81,11 @@ class Calibration:
             return cls(seen=data["seen"], hidden=data["hidden"], **factors)
         except (OSError, ValueError, KeyError, TypeError) as error:
             raise ModelUnavailable(
-                f"The side-view model cannot be used: its calibration {path.name} is missing or damaged; place the points by "
-                "hand, or install this program again."
+                Said(
+                    "The side-view model cannot be used: its calibration {file} is missing or damaged; place the points "
+                    "by hand, or install this program again.",
+                    file=path.name,
+                )
             ) from error
 
     def gape_sigma(self, read: Reading) -> float:
@@ -137,7 +141,8 @@ class ProfileDetector:
                 x=x, y=y, sigma=sigma, by=BY, visibility=Visibility.HIDDEN if hidden else Visibility.SEEN
             )
         missing = [LANDMARK_NAMES[name] for name in NAMES if name not in points]
-        notes = (f"Not found surely, place these points by hand: {', '.join(missing)}.",) if missing else ()
+        told = together(missing, between=", ")
+        notes = (Said("Not found surely, place these points by hand: {points}.", points=told),) if missing else ()
         sigma_yaw = self.calibration.yaw * float(np.hypot(read.yaw_b, read.yaw_spread))
         landmarks = LandmarkSet(
             points=points,

@@ -6,6 +6,7 @@ from math import hypot
 from vision.errors import InvalidLandmarks
 from vision.landmarks import LandmarkSet, Point, Scale
 from vision.quantities.default_sigmas import sigma_px, with_default_sigmas
+from vision.said import Said
 
 #: The smallest and the largest distance between two scale marks that is taken for a ruler by a face, in millimetres.
 DISTANCE_RANGE_MM = (1.0, 2000.0)
@@ -38,10 +39,19 @@ def scale_from_ruler(a: Point, b: Point, distance_mm: float) -> Scale:
     """
     low, high = DISTANCE_RANGE_MM
     if not low <= distance_mm <= high:
-        raise InvalidLandmarks(f"The scale marks must be {low:.0f} to {high:.0f} mm apart, got {distance_mm}.")
+        raise InvalidLandmarks(
+            Said(
+                "The scale marks must be {low:.0f} to {high:.0f} mm apart, got {came}.",
+                low=low,
+                high=high,
+                came=distance_mm,
+            )
+        )
     pixels, sd = hypot(b.x - a.x, b.y - a.y), hypot(sigma_px(a), sigma_px(b))
     if pixels <= 2 * sd:
-        raise InvalidLandmarks(f"The scale marks lie too close together in the photo, got {pixels:.0f} pixels.")
+        raise InvalidLandmarks(
+            Said("The scale marks lie too close together in the photo, got {pixels:.0f} pixels.", pixels=pixels)
+        )
     return Scale(mm_per_pixel=distance_mm / pixels, sigma=distance_mm / pixels * sd / pixels)
 
 
@@ -56,5 +66,5 @@ def with_ruler(landmarks: LandmarkSet, distance_mm: float) -> LandmarkSet:
     filled = with_default_sigmas(landmarks)
     a, b = filled.get("scale_a"), filled.get("scale_b")
     if a is None or b is None:
-        raise InvalidLandmarks("A scale needs both scale marks placed.")
+        raise InvalidLandmarks(Said("A scale needs both scale marks placed."))
     return replace(landmarks, scale=scale_from_ruler(a, b, distance_mm))

@@ -29,6 +29,7 @@ from vision.detectors.face_reading import (
     FaceReading,
 )
 from vision.landmarks import HeadYaw, LandmarkSet, Point
+from vision.said import Said
 
 BY = "mediapipe_face_mesh"
 
@@ -51,13 +52,15 @@ FLOORS: Mapping[str, tuple[float, float]] = MappingProxyType(
 )
 YAW_FLOOR_DEG = (3.0, 4.5)
 
-UNSURE = "The face could not be found surely; place nose tip, chin, mouth corner and lips by hand."
-TURNED_AWAY = (
+UNSURE = Said("The face could not be found surely; place nose tip, chin, mouth corner and lips by hand.")
+TURNED_AWAY = Said(
     "The head is turned too far from the camera for the face model; "
     "place nose tip, chin, mouth corner and lips by hand."
 )
-TOO_SMALL = "The face is too small in this photo to find its points; place them by hand, or take the photo from nearer."
-CHECK_LOWER_LIP = "A tongue in an open mouth misleads the face model: look at the lower lip's point again."
+TOO_SMALL = Said(
+    "The face is too small in this photo to find its points; place them by hand, or take the photo from nearer."
+)
+CHECK_LOWER_LIP = Said("A tongue in an open mouth misleads the face model: look at the lower lip's point again.")
 
 
 def read_face(reading: FaceReading | None) -> Detection:

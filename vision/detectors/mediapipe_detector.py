@@ -12,6 +12,7 @@ from vision.detectors.face_reading import FaceReading, take_reading
 from vision.detectors.turned_copies import Square, Turn, back, cut
 from vision.landmarks import LandmarkSet
 from vision.mediapipe_models import BodyModel, Corners
+from vision.said import Said
 
 #: The whole photo, or the box, is reduced to this size for finding faces and the body.
 LOOK_SIZE = 640
@@ -20,17 +21,17 @@ BOX_MARGINS = (1.3, 2.2)
 #: Nose of the pose and of the mesh may lie this many face sizes apart in one and the same person.
 SAME_HEAD = 0.8
 
-NO_FACE = (
+NO_FACE = Said(
     "No face was found that the face model can read; in a side view that is usual. "
     "Place the points of the face by hand, or draw a box around the baby."
 )
-NO_FACE_IN_BOX = (
+NO_FACE_IN_BOX = Said(
     "No face was found in the box that the face model can read; in a side view that is usual. Place the points by hand."
 )
-WHOSE_FACE = (
+WHOSE_FACE = Said(
     "No box was drawn, so the smallest face found was taken: if that is not the baby's, draw a box around the baby."
 )
-WHOSE_BODY = (
+WHOSE_BODY = Said(
     "Whose body is in the photo could not be told; draw a box around the baby, or place ear, shoulder and hip by hand."
 )
 

@@ -6,7 +6,7 @@ and 0.25 F and more (median distance), while its copies agreed to 0.06 F. So wha
 from: every point carries the larger figure as its sigma, and a point that it does not see is left out.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from math import hypot
 from types import MappingProxyType
@@ -18,8 +18,9 @@ from vision.detect import Detection
 from vision.detectors.face_mesh import ERROR_PER_SPREAD
 from vision.detectors.face_reading import FaceReading
 from vision.detectors.turned_copies import Square, Turn, back, turned
-from vision.landmarks import BodyView, LandmarkSet, Point
+from vision.landmarks import LANDMARK_NAMES, BodyView, LandmarkSet, Point
 from vision.mediapipe_models import BodyModel
+from vision.said import Said, together
 
 BY = "mediapipe_pose"
 
@@ -42,9 +43,10 @@ _KEPT = (0, 7, 8, 11, 12, 23, 24)
 _TWINS = (0, 8, 7, 12, 11, 24, 23)
 _ROW = {index: row for row, index in enumerate(_KEPT)}
 
-NO_BODY = "No body was found surely; place ear, shoulder and hip by hand."
-NOT_SEEN = "Not surely in sight for the body model, so place by hand: {names}."
-CHECK_BODY = "Ear, shoulder and hip from the body model are rough: drag each to its place before reading the body line."
+NO_BODY = Said("No body was found surely; place ear, shoulder and hip by hand.")
+CHECK_BODY = Said(
+    "Ear, shoulder and hip from the body model are rough: drag each to its place before reading the body line."
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -142,8 +144,14 @@ def read_body(reading: BodyReading | None, face: FaceReading | None = None) -> D
     ratio = reading.turned_ratio()
     # SIDE is never said: the model's word for it was not tried on held babies, and it would take a caution away.
     view = BodyView.TURNED if ratio is not None and ratio > TURNED_FROM_RATIO else BodyView.UNKNOWN
-    notes = [CHECK_BODY, *([NOT_SEEN.format(names=", ".join(missing))] if missing else [])]
-    return Detection(landmarks=LandmarkSet(points=points, body_view=view), notes=tuple(notes))
+    notes = (CHECK_BODY, not_seen(missing)) if missing else (CHECK_BODY,)
+    return Detection(landmarks=LandmarkSet(points=points, body_view=view), notes=notes)
+
+
+def not_seen(missing: Iterable[str]) -> Said:
+    """A note on the landmarks of these ids."""
+    names = together((LANDMARK_NAMES[name] for name in missing), between=", ")
+    return Said("Not surely in sight for the body model, so place by hand: {points}.", points=names)
 
 
 def _point(reading: BodyReading, name: str, index: int, face_px: float) -> Point | None:

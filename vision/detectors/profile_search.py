@@ -19,6 +19,7 @@ from vision.detect import Box
 from vision.detectors.profile_answers import EAR, HIP, Reading, agreement, reading, together, turn_of
 from vision.detectors.profile_crops import Floats, Frame, Levels, Pixels, cut, network_input
 from vision.errors import ModelUnavailable
+from vision.said import Said
 
 MODELS = Path(__file__).parent.parent / "models"
 
@@ -45,8 +46,11 @@ class Network:
             return cv2.dnn.readNetFromONNX(str(self._path))
         except cv2.error as error:
             raise ModelUnavailable(
-                f"The side-view model cannot be used: its file {self._path.name} is missing or damaged; place the points "
-                "by hand, or install this program again."
+                Said(
+                    "The side-view model cannot be used: its file {file} is missing or damaged; place the points by hand, "
+                    "or install this program again.",
+                    file=self._path.name,
+                )
             ) from error
 
     def __call__(self, levels: Levels, frames: Sequence[Frame]) -> list[Reading]:

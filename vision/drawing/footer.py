@@ -1,6 +1,6 @@
 """The strip under an overlay: the caution, every value with its interval, and why others have none."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 import numpy as np
 from numpy.typing import NDArray
@@ -9,6 +9,7 @@ from PIL import Image, ImageDraw
 from vision.drawing.labels import font_of, printable
 from vision.drawing.words import CAUTION, reason_rows, shared_notes, value_rows
 from vision.quantities.results import Result
+from vision.said import Said
 
 _GROUND = (24, 27, 33)
 _BRIGHT = (245, 245, 245)
@@ -18,7 +19,9 @@ _SOFT = (190, 196, 205)
 _Lines = list[tuple[str, tuple[int, int, int]]]
 
 
-def footer(measures: Mapping[str, Result], width: int, letter: float) -> NDArray[np.uint8]:
+def footer(
+    measures: Mapping[str, Result], width: int, letter: float, *, say: Callable[[str], str] = str
+) -> NDArray[np.uint8]:
     """The strip as RGB pixels, shape (as high as needed, width, 3).
 
     Parameters
@@ -28,15 +31,20 @@ def footer(measures: Mapping[str, Result], width: int, letter: float) -> NDArray
         Pixels.
     letter : float
         Height of a letter in pixels.
+    say : callable
+        From a sentence in English to the reader's language.
     """
     room = width - 2 * letter
-    lines: _Lines = [(part, _SOFT) for part in wrapped(CAUTION, room, letter)]
+    lines: _Lines = [(part, _SOFT) for part in wrapped(say(CAUTION), room, letter)]
     for name, words in value_rows(measures):
-        lines += [(part, _BRIGHT) for part in wrapped(f"{name}: {words}", room, letter)]
+        lines += [(part, _BRIGHT) for part in wrapped(f"{say(name)}: {say(words)}", room, letter)]
     for names, reason in reason_rows(measures):
-        lines += [(part, _SOFT) for part in wrapped(f"{names}: not measured. {reason}", room, letter)]
+        lines += [
+            (part, _SOFT)
+            for part in wrapped(say(Said("{names}: not measured. {reason}", names=names, reason=reason)), room, letter)
+        ]
     for note in shared_notes(measures):
-        lines += [(part, _SOFT) for part in wrapped(note, room, letter)]
+        lines += [(part, _SOFT) for part in wrapped(say(note), room, letter)]
     return _drawn(lines, width, letter)
 
 

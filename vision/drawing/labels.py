@@ -18,7 +18,7 @@ from vision.drawing.strokes import Colour
 Rectangle = tuple[float, float, float, float]
 Floats = NDArray[np.float64]
 
-_PLAIN = str.maketrans({"–": "-", "−": "-", "“": '"', "”": '"', "’": "'", "×": "x", "ψ": "head direction"})
+_PLAIN = str.maketrans({"–": "-", "−": "-", "“": '"', "„": '"', "”": '"', "’": "'", "×": "x", "ψ": "head direction"})
 _DARK = (16, 18, 22, 205)
 
 
