@@ -1,12 +1,15 @@
 """Where labels go and how their text is drawn: beside their point, off the lines, off each other.
 
-Text is drawn with Pillow's own scalable font, so that no font file is needed and every machine draws the same.
+Text is drawn with the Vera font that comes with reportlab, so that every machine draws the same; Pillow's own font has
+no letters with marks, as German and French need them.
 """
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from functools import cache
+from importlib.util import find_spec
 from itertools import pairwise, product
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +22,8 @@ Rectangle = tuple[float, float, float, float]
 Floats = NDArray[np.float64]
 
 _PLAIN = str.maketrans({"–": "-", "−": "-", "“": '"', "„": '"', "”": '"', "’": "'", "×": "x", "ψ": "head direction"})
+#: Vera is drawn large for its size.
+_FONT_SCALE = 0.88
 _DARK = (16, 18, 22, 205)
 
 
@@ -112,15 +117,15 @@ def write_labels(image: Image.Image, labels: Iterable[tuple[Label, Rectangle]]) 
 
 @cache
 def font_of(size: float) -> ImageFont.FreeTypeFont:
-    """Pillow's built-in font at that many pixels."""
-    font = ImageFont.load_default(size)
-    if not isinstance(font, ImageFont.FreeTypeFont):
-        raise RuntimeError("this Pillow was built without FreeType, which its wheels have")
-    return font
+    """The font for letters of that height in pixels."""
+    found = find_spec("reportlab")
+    if found is None or found.origin is None:
+        raise RuntimeError("reportlab is not installed, and its fonts are those of the labels")
+    return ImageFont.truetype(Path(found.origin).with_name("fonts") / "Vera.ttf", _FONT_SCALE * size)
 
 
 def printable(text: str) -> str:
-    """The text in letters that the built-in font has."""
+    """The text in letters that the font has."""
     return text.translate(_PLAIN)
 
 
