@@ -16,6 +16,16 @@ from streamlit.proto.ForwardMsg_pb2 import ForwardMsg
 from websockets.sync.client import ClientConnection, connect
 
 
+def put_value(state: Any, kind: str, value: Any) -> None:
+    """Fill in a widget's state; a list or a message of the protocol goes into the message that is there."""
+    if isinstance(value, list):
+        getattr(state, kind).data.extend(value)
+    elif hasattr(value, "SerializeToString"):
+        getattr(state, kind).CopyFrom(value)
+    else:
+        setattr(state, kind, value)
+
+
 @dataclass
 class TalkingPage:
     """One page of one visitor; `took` holds the seconds of each answer, `errors` what the page said went wrong."""
@@ -102,7 +112,7 @@ class TalkingPage:
         for name, (kind, value) in self.values.items():
             state = run.widget_states.widgets.add()
             state.id = name
-            setattr(state, kind, value)
+            put_value(state, kind, value)
         if pressed is not None:
             state = run.widget_states.widgets.add()
             state.id, state.trigger_value = pressed, True

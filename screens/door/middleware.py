@@ -9,7 +9,7 @@ from starlette.responses import PlainTextResponse
 
 from records.errors import RecordsError
 from screens import data
-from screens.door import gate
+from screens.door import gate, sent
 from screens.door.cookies import MARK, cookies_of, is_mark, is_secure, new_mark, set_cookie
 from screens.door.visitor import secret_of
 
@@ -49,7 +49,7 @@ class DoorMiddleware:
             if gate.refusal_of_host(scope) or gate.opens_from_elsewhere(scope):
                 await send({"type": "websocket.close", "code": 1008})
                 return
-            await self.app(scope, receive, send)
+            await self.app(scope, _read_first(receive), send)
         elif scope["type"] == "http":
             await self._answer(scope, receive, send)
         else:
@@ -75,6 +75,14 @@ class DoorMiddleware:
             await self.app(scope, receive, send_with_headers)
         except gate.BodyTooLongError:
             await PlainTextResponse("This file is too large.", status_code=413)(scope, receive, send_with_headers)
+
+
+def _read_first(receive: Receive) -> Receive:
+    async def received() -> Message:
+        message = await receive()
+        return {**message, "bytes": sent.readable(message["bytes"])} if message.get("bytes") else message
+
+    return received
 
 
 async def _all_headers(scope: Scope, answer: Message) -> list[tuple[bytes, bytes]]:

@@ -5,9 +5,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from sqlalchemy import select
 
+from records.attempt.attempts import Step, save_step
+from records.classroom import class_work
 from records.classroom.class_values import KeyRule
-from records.models import AuditRow
+from records.identity.people import Person, person_of
+from records.models import AuditRow, PersonRow
+from records.store import Store
 from tests.access.forging import ForgingPage
 from tests.journeys.school import School, give, open_school, records_of, student, works
 from tests.served import serve, stop
@@ -63,3 +68,20 @@ def stranger(besieged: Besieged) -> Iterator[ForgingPage]:
     page = ForgingPage.of(besieged.url)
     yield page
     page.close()
+
+
+def people_of(store: Store) -> dict[str, Person]:
+    """Everyone here by their handle."""
+    with store.reading() as session:
+        return {row.handle: person_of(session, row) for row in session.scalars(select(PersonRow))}
+
+
+@pytest.fixture
+def at_the_editor(besieged: Besieged, wren: ForgingPage) -> tuple[ForgingPage, str]:
+    """wren before the points of photo 2, and the id of the attempt."""
+    with records_of(besieged.data) as store:
+        person = people_of(store)["wren"]
+        attempt = class_work.start_slot(store, person, besieged.work, 2)
+        save_step(store, person, attempt.id, Step.MEASURE)
+    wren.open("practise", attempt=attempt.id)
+    return wren, attempt.id

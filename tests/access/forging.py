@@ -11,7 +11,7 @@ from streamlit.proto.ForwardMsg_pb2 import ForwardMsg
 from websockets.sync.client import connect
 
 from tests.journeys.people import PASSWORD
-from tests.talking import TalkingPage
+from tests.talking import TalkingPage, put_value
 
 
 @dataclass
@@ -43,10 +43,7 @@ class ForgingPage(TalkingPage):
         for name, (kind, value) in {**self.values, **(widgets or {})}.items():
             state = run.widget_states.widgets.add()
             state.id = name
-            if kind == "string_array_value":
-                state.string_array_value.data.extend(value)
-            else:
-                setattr(state, kind, value)
+            put_value(state, kind, value)
         self.send_raw(message.SerializeToString())
         self._listen()
 
@@ -104,3 +101,23 @@ def send_form(client: httpx.Client, address: str, path: str, look_at: str = "", 
     token = re.search(r'name="form_token" value="([^"]+)"', shown.text)
     assert token, shown.text[:400]
     return client.post(path, data={"form_token": token[1], **fields}, headers={"Origin": address})
+
+
+def put(page: ForgingPage, body: bytes, session_id: str = "", name: str = "a-file") -> httpx.Response:
+    """Send a file as Streamlit's own page does."""
+    page.client.get("/_stcore/health")
+    return page.client.put(
+        f"/_stcore/upload_file/{session_id or page.session_id}/{name}",
+        files={"file": ("photo.jpg", body, "image/jpeg")},
+        headers={"X-Xsrftoken": page.client.cookies["_streamlit_xsrf"]},
+    )
+
+
+def editor_of(page: ForgingPage) -> Any:
+    """The landmark editor that the page shows."""
+    return next(one for one in page.shows("bidi_component") if "points-" in one.id)
+
+
+def point(x: object, y: object, **more: object) -> dict[str, object]:
+    """A point as the landmark editor sends it."""
+    return {"x": x, "y": y, "v": 2, "by": "student", **more}

@@ -1,15 +1,14 @@
 """Messages written by hand over the socket of a page: pages, queries, widgets and values that were never offered."""
 
 import json
-from typing import Any
 
 import pytest
 from streamlit.util import calc_hash
 
-from records.attempt.attempts import Step, resume, save_step
+from records.attempt.attempts import resume
 from records.classroom import class_work
-from tests.access.conftest import Besieged
-from tests.access.forging import ForgingPage
+from tests.access.conftest import Besieged, people_of
+from tests.access.forging import ForgingPage, editor_of, point
 from tests.journeys.school import first_person, records_of
 
 TEACHERS_PAGES = (
@@ -101,36 +100,6 @@ def test_buttons_of_other_pages_pressed_by_id_do_nothing(besieged: Besieged, wre
     lark.close()
 
 
-@pytest.fixture
-def at_the_editor(besieged: Besieged, wren: ForgingPage) -> tuple[ForgingPage, str]:
-    """wren before the points of photo 2, and the id of the attempt."""
-    with records_of(besieged.data) as store:
-        person = next(one for one in people_of(store) if one.handle == "wren")
-        attempt = class_work.start_slot(store, person, besieged.work, 2)
-        save_step(store, person, attempt.id, Step.MEASURE)
-    wren.open("practise", attempt=attempt.id)
-    return wren, attempt.id
-
-
-def people_of(store):  # type: ignore[no-untyped-def]
-    from sqlalchemy import select
-
-    from records.identity.people import person_of
-    from records.models import PersonRow
-
-    with store.reading() as session:
-        return [person_of(session, row) for row in session.scalars(select(PersonRow)).all()]
-
-
-def editor_of(page: ForgingPage) -> Any:
-    """The landmark editor that the page shows."""
-    return next(one for one in page.shows("bidi_component") if "points-" in one.id)
-
-
-def point(x: object, y: object, **more: object) -> dict[str, object]:
-    return {"x": x, "y": y, "v": 2, "by": "student", **more}
-
-
 ODD_EDITS = [
     "null", "[]", "0", '"text"', "{", "[" * 50_000, '{"edit": 5}', '{"edit": {"edit": 1}}',
     json.dumps({"edit": {"edit": 1, "revision": 0, "points": {"chin": point("1", True)}}}),
@@ -158,7 +127,7 @@ def test_forged_edits_leave_the_page_standing_and_the_record_unchanged(
         page.forge({editor.id: ("json_value", edit)}, fragment=page.fragments[editor.id])
         assert "Traceback" not in page.alerts()
     with records_of(besieged.data) as store:
-        people = {one.handle: one for one in people_of(store)}
+        people = people_of(store)
         kept = resume(store, people["wren"], attempt_id).landmarks(1)
         assert set(kept.points) == {"chin"}
     page.open("practise", attempt=attempt_id)
@@ -180,7 +149,7 @@ def test_a_page_that_changed_hands_gives_nothing_of_the_one_before(
     page.forge({editor.id: ("json_value", json.dumps(sent))}, fragment=fragment)
     assert not page.shows("bidi_component")
     with records_of(besieged.data) as store:
-        people = {one.handle: one for one in people_of(store)}
+        people = people_of(store)
         assert "nose_tip" not in resume(store, people["wren"], attempt_id).landmarks(1).points
 
 

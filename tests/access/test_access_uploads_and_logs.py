@@ -5,18 +5,8 @@ import pytest
 
 from screens.door.cookies import MARK, SESSION
 from tests.access.conftest import Besieged
-from tests.access.forging import ForgingPage, send_form
+from tests.access.forging import ForgingPage, put, send_form
 from tests.journeys.people import PASSWORD
-
-
-def put(page: ForgingPage, body: bytes, session_id: str = "", name: str = "a-file") -> httpx.Response:
-    """Send a file as Streamlit's own page does."""
-    page.client.get("/_stcore/health")
-    return page.client.put(
-        f"/_stcore/upload_file/{session_id or page.session_id}/{name}",
-        files={"file": ("photo.jpg", body, "image/jpeg")},
-        headers={"X-Xsrftoken": page.client.cookies["_streamlit_xsrf"]},
-    )
 
 
 def test_a_stranger_with_an_open_page_leaves_no_file_in_memory(stranger: ForgingPage) -> None:
