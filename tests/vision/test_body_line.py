@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from make_angle_cases import body, placed
 
-from vision.landmarks import BodyView, LandmarkSet, Point
+from vision.landmarks import BodyView, LandmarkSet, Point, Visibility
 from vision.measures import Measure, NotMeasurable, Result, measure_all
 
 LINE_MEASURES = ("alignment_angle", "head_deviation", "line_offset")
@@ -86,6 +86,23 @@ def test_a_95_percent_interval_of_the_bend_holds_the_truth_95_times_in_100() -> 
     assert 0.935 <= held / 1500 <= 0.98
 
 
+@pytest.mark.parametrize("bend", [178, -178, 165, 90])
+def test_a_line_bent_right_back_has_the_spread_of_draws_that_go_on_past_180(bend: float) -> None:
+    """179° and −179° are 2° apart: drawn bends are counted from the placed one, either way round."""
+    landmarks = bent(bend, sigma=16)
+    draws = np.random.default_rng(7).normal(0, 16, (200_000, 3, 2)) @ [1, 1j]
+    at = {name: complex(point.x, point.y) for name, point in landmarks.points.items()}
+    ear, shoulder, hip = (at[name] + draws[:, i] for i, name in enumerate(("ear", "shoulder", "hip")))
+    centre = (at["ear"] - at["shoulder"]) / (at["shoulder"] - at["hip"])
+    away = np.degrees(np.angle((ear - shoulder) / (shoulder - hip) / centre))
+    signed, angle = measure(landmarks, "head_deviation"), measure(landmarks, "alignment_angle")
+    assert signed.value == pytest.approx(bend)
+    assert signed.sd == pytest.approx(away.std(), rel=0.015)
+    low, high = np.clip(bend + np.quantile(away, (0.025, 0.975)), -180, 180)
+    assert (signed.low, signed.high) == pytest.approx((low, high), abs=0.5)
+    assert (angle.value, angle.low) == pytest.approx((180 - abs(bend), 180 - max(abs(low), abs(high))), abs=0.5)
+
+
 def test_a_turned_trunk_refuses_the_line_and_says_how_to_take_the_photo() -> None:
     results = measure_all(replace(bent(10), body_view=BodyView.TURNED))
     for name in LINE_MEASURES:
@@ -100,12 +117,30 @@ def test_a_trunk_of_unknown_view_is_measured_with_a_note() -> None:
         "It is not said whether the trunk is seen square from its side; a turned trunk changes this.",
     )
     assert measure(bent(10), "alignment_angle").notes == ()
+    for name in LINE_MEASURES:
+        assert measure(replace(bent(10), body_view=BodyView.UNKNOWN), name).notes == result.notes
+
+
+def test_points_of_the_line_and_the_nose_that_were_guessed_are_named_where_they_count() -> None:
+    guessed = replace(
+        bent(10),
+        points={name: replace(point, visibility=Visibility.HIDDEN) for name, point in bent(10).points.items()},
+    )
+    line = "Placed by guess, where it cannot be seen: ear, shoulder, hip."
+    assert measure(guessed, "alignment_angle").notes == measure(guessed, "line_offset").notes == (line,)
+    assert measure(guessed, "head_deviation").notes == (line, "Placed by guess, where it cannot be seen: nose tip.")
 
 
 def test_without_a_nose_tip_the_bend_has_no_sign() -> None:
     results = measure_all(bent(10).without(["nose_tip"]))
-    assert isinstance(results["head_deviation"], NotMeasurable)
+    assert results["head_deviation"] == NotMeasurable(name="head_deviation", unit="deg", reason="Not placed: nose tip.")
     assert isinstance(results["alignment_angle"], Measure)
+
+
+def test_a_face_along_the_line_is_refused_in_a_sentence() -> None:
+    assert measure_all(bent(10, nose_turn=0))["head_deviation"].reason == (  # type: ignore[union-attr]
+        "The face looks along the body line, so forward and back cannot be told apart."
+    )
 
 
 @pytest.mark.parametrize(("nose_turn", "known"), [(9, False), (171, False), (-9, False), (11, True), (-169, True)])
@@ -136,6 +171,32 @@ def test_ear_and_hip_on_one_place_refuse_the_offset() -> None:
     landmarks = bent(10)
     result = measure_all(landmarks.with_points({"hip": landmarks.points["ear"]}))["line_offset"]
     assert isinstance(result, NotMeasurable)
+    assert result.reason == "Ear and hip lie too close together for a line between them."
+
+
+@pytest.mark.parametrize(
+    ("moved", "to", "sentence"),
+    [
+        ("ear", "shoulder", "The ear and the shoulder lie on each other, so there is no angle between them."),
+        ("hip", "shoulder", "The shoulder and the hip lie on each other, so there is no angle between them."),
+    ],
+)
+def test_a_tenth_of_a_standard_deviation_tells_points_on_each_other_from_points_apart(
+    moved: str, to: str, sentence: str
+) -> None:
+    """σ = 4 for both: 0.1 · √(4² + 4²) = 0.57 px."""
+    there = bent(10).points[to]
+    on, apart = (measure_all(bent(10).with_points({moved: replace(there, x=there.x + d)})) for d in (0.55, 0.58))
+    for name in ("alignment_angle", "head_deviation"):
+        assert on[name].reason == sentence  # type: ignore[union-attr]
+    assert isinstance(apart["alignment_angle"], Measure)
+
+
+def test_the_offset_needs_ear_and_hip_two_standard_deviations_apart() -> None:
+    """σ = 4 for both: 2 · √(4² + 4²) = 11.3 px."""
+    ear = bent(10).points["ear"]
+    for d, kind in ((11, NotMeasurable), (12, Measure)):
+        assert isinstance(measure_all(bent(10).with_points({"hip": replace(ear, y=ear.y + d)}))["line_offset"], kind)
 
 
 def test_a_straight_line_has_offset_zero_and_an_interval_from_there() -> None:

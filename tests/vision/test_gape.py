@@ -7,10 +7,10 @@ import numpy as np
 import pytest
 from head_model import FACE_PX, as_set, seen_head
 
-from vision.geometry import drawn
+from vision.geometry import angle_sd_deg, drawn
 from vision.landmarks import MOUTH_IDS, GapeReading, LandmarkSet, Point, Visibility
 from vision.measures import Measure, NotMeasurable, measure_all
-from vision.quantities.gape import READING_NOTE, WIDE_NOTE, lip_depths
+from vision.quantities.gape import READING_NOTE, WIDE_NOTE
 from vision.quantities.gape_formula import with_face
 
 
@@ -62,14 +62,6 @@ def test_the_picture_plane_part_of_the_interval_is_the_published_formula() -> No
     draws = with_face(drawn([*places, 0.19, 0.8, 90.0, 0.0], [3.0] * 6 + exact))[:, 0]
     assert draws.mean() == pytest.approx(90, abs=0.1)
     assert draws.std() == pytest.approx(3.438, rel=0.02)
-
-
-def test_a_lips_depth_has_the_published_standard_deviation() -> None:
-    """At ψ = 90°: σd² = σh² + (wF)²σψ², from design's σd² = σh²/sin²ψ + σ(wF)²cot²ψ + ((wF − h cosψ)/sin²ψ)²σψ²."""
-    points = seen_head(gape_up=1e-9, gape_down=1e-9)  # lips at the height of the corner: the line's tilt drops out
-    (depth, sd), _ = lip_depths(as_set(points, sigma=3, yaw=(90, 8)))
-    assert depth == pytest.approx(80)
-    assert sd == pytest.approx(math.hypot(3 * math.sqrt(2), 0.19 * FACE_PX * math.radians(8)), rel=1e-3)
 
 
 def solved_gapes(psi: float, spread: dict[str, float], *, n: int = 40_000) -> np.ndarray:
@@ -150,6 +142,42 @@ def test_lips_in_each_others_place_are_refused() -> None:
     assert "the wrong way round" in reason(as_set(points, sigma=2, yaw=(90, 4)))
 
 
+#: 3 px a coordinate, the direction known to 0.1°: what of a mouth beyond 180° may be error of its three points alone.
+PAST_180 = {"sigma": 3, "yaw": (90, 0.1)}
+
+
+@pytest.mark.parametrize(("share", "refused"), [(0.2, False), (0.96, False), (1.04, True), (1.5, True)])
+def test_lips_past_180_degrees_are_read_as_180_up_to_three_standard_deviations_and_refused_beyond(
+    share: float, refused: bool
+) -> None:
+    """Rays of 90 straight up and down, bent back alike: beyond 180° by so much of three of the published σθ."""
+    past = 0.0
+    for _ in range(20):  # σθ depends on the angle, hardly
+        past = share * 3 * angle_sd_deg(180 + past, 90, 90, sigma_a=3, sigma_b=3, sigma_vertex=3)
+    bent = as_set(seen_head(gape_up=90 + past / 2, gape_down=90 + past / 2, arms=(90, 90)), **PAST_180)  # type: ignore[arg-type]
+    if refused:
+        assert reason(bent) == (
+            "By these points the lips would lie the wrong way round: check the mouth, ear and nose tip, and which way "
+            "the head faces."
+        )
+    else:
+        result = value(bent)
+        assert (result.value, result.high) == (180, 180)
+        assert (result.low < 180) is (share < 1.96 / 3)
+
+
+@pytest.mark.parametrize(("share", "refused"), [(0.96, False), (1.04, True)])
+def test_a_lip_behind_the_corner_is_refused_beyond_three_standard_deviations_of_its_depth(
+    share: float, refused: bool
+) -> None:
+    """Level with the corner, so that σd² = σh² + (wF)²σψ² with σh² = 2σ²: 3 px and 4° of a face of 300."""
+    sd = math.hypot(3 * math.sqrt(2), 0.19 * FACE_PX * math.radians(4))
+    points = seen_head(gape_up=0, gape_down=60)
+    points["upper_lip_edge"] = points["mouth_corner"] - share * 3 * sd
+    result = gape(as_set(points, sigma=3, yaw=(90, 4)))
+    assert (isinstance(result, NotMeasurable) and "upper lip would lie behind" in result.reason) is refused
+
+
 def test_where_the_heads_direction_is_not_said_the_refusal_asks_for_it_first() -> None:
     points = seen_head(gape_up=20, gape_down=40)
     points["ear"], points["nose_tip"] = points["nose_tip"], points["ear"]
@@ -228,7 +256,7 @@ def test_opposite_rays_of_a_mouth_alone_have_no_bisector_and_are_refused() -> No
         "upper_lip_edge": Point(x=100, y=50, sigma=1),
         "lower_lip_edge": Point(x=100, y=150, sigma=1),
     }
-    assert isinstance(gape(LandmarkSet(points=points)), NotMeasurable)
+    assert reason(LandmarkSet(points=points)) == "The points lie where this cannot be worked out."
 
 
 def read_by_net(**changes: Point) -> LandmarkSet:
@@ -242,6 +270,12 @@ def test_a_detectors_own_reading_is_the_value_while_the_mouth_is_that_detectors(
     result = value(read_by_net())
     assert (result.value, result.sd, result.notes) == (84, 6, (READING_NOTE,))
     assert (result.low, result.high) == pytest.approx((84 - 1.96 * 6, 84 + 1.96 * 6))
+
+
+@pytest.mark.parametrize(("deg", "ends"), [(5, (0, 16.76)), (176, (164.24, 180))])
+def test_a_detectors_own_reading_is_cut_at_the_ends_too(deg: float, ends: tuple[float, float]) -> None:
+    result = value(replace(read_by_net(), gape=GapeReading(deg=deg, sigma_deg=6, by="net")))
+    assert (result.low, result.high) == pytest.approx(ends)
 
 
 @pytest.mark.parametrize("name", MOUTH_IDS)

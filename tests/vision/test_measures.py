@@ -50,6 +50,7 @@ def test_any_points_give_a_finite_value_in_its_interval_or_a_reason(landmarks: L
     assert tuple(results) == MEASURE_NAMES
     for name, result in [*results.items(), ("face_size", face_size(landmarks))]:
         assert result.name == name
+        assert result.unit == UNITS.get(name, "px")
         if isinstance(result, NotMeasurable):
             assert result.reason.endswith(".")
             assert ". " not in result.reason
@@ -206,10 +207,45 @@ def test_a_smaller_sigma_of_ones_own_narrows_every_interval() -> None:
 def test_points_far_outside_any_photo_leave_the_face_without_a_size_in_pixels() -> None:
     edge = {"nose_tip": Point(x=1_000_000, y=0, sigma=1), "ear": Point(x=999_900, y=0, sigma=1)}
     assert isinstance(face_size(LandmarkSet(points=edge)), Measure)
+    at_edge = LandmarkSet(points=edge | {"breast_at_nose": Point(x=999_990, y=-1_000_000, sigma=1)})
+    assert isinstance(measure_all(at_edge)["nose_gap"], Measure)
     beyond = edge | {"nose_tip": Point(x=1_000_001, y=0, sigma=1)}
     reason = "A point lies far outside any photo."
     assert face_size(LandmarkSet(points=beyond)) == NotMeasurable(name="face_size", unit="px", reason=reason)
     assert {result.reason for result in measure_all(LandmarkSet(points=beyond)).values()} == {reason}
+
+
+@pytest.mark.parametrize(("x", "y"), [(1_000_001, 0), (0, 1_000_001), (-1_000_001, 0), (0, -1_000_001)])
+def test_one_point_far_outside_refuses_every_measure_each_in_its_own_unit(x: float, y: float) -> None:
+    results = measure_all(doll_landmarks().with_points({"chin": Point(x=x, y=y)}))
+    reason = "A point lies far outside any photo."
+    assert results == {name: NotMeasurable(name=name, unit=unit, reason=reason) for name, unit in UNITS.items()}
+
+
+@pytest.mark.parametrize(
+    ("points", "listed"),
+    [
+        (("mouth_corner", "upper_lip_edge", "lower_lip_edge"), "mouth corner, upper lip and lower lip"),
+        (("upper_lip_edge", "lower_lip_edge"), "upper lip and lower lip"),
+        (("lower_lip_edge",), "lower lip"),
+    ],
+)
+def test_what_is_not_placed_is_listed_as_one_would_say_it(points: tuple[str, ...], listed: str) -> None:
+    assert measure_all(doll_landmarks().without(points))["gape_angle"].reason == f"Not placed: {listed}."  # type: ignore[union-attr]
+
+
+def test_a_face_too_small_for_how_sure_its_points_are_refuses_what_is_a_share_of_it() -> None:
+    """σ_n = √(5² + 5²) = 7.07: at 14 px the nose tip lies within 2 σ_n of the ear, at 15 px it does not."""
+    for apart, refused in ((14, True), (15, False)):
+        points = {"nose_tip": Point(x=apart, y=0, sigma=5), "ear": Point(x=0, y=0, sigma=5)}
+        points |= {"breast_at_nose": Point(x=apart + 9, y=0, sigma=5)}
+        landmarks = LandmarkSet(points=points, head_yaw=HeadYaw(deg=90, sigma_deg=5))
+        for result in (face_size(landmarks), measure_all(landmarks)["nose_gap"]):
+            assert isinstance(result, NotMeasurable) is refused
+            if isinstance(result, NotMeasurable):
+                assert result.reason == (
+                    "Ear and nose tip lie too close together to tell how large the face is and which way it points."
+                )
 
 
 def test_the_face_size_says_its_name_unit_and_that_the_head_direction_is_not_known() -> None:

@@ -21,7 +21,7 @@ further apart than they are unsure; the offset's to first order.
 """
 
 from dataclasses import replace
-from math import isfinite, radians, sin
+from math import radians, sin
 
 import numpy as np
 
@@ -29,7 +29,7 @@ from vision.geometry import Floats, complex_columns, drawn, propagate
 from vision.landmarks import BodyView, LandmarkSet
 from vision.quantities.default_sigmas import coordinates
 from vision.quantities.head_view import hidden_notes, missing_refusal, too_close
-from vision.quantities.results import NOWHERE, UNITS, Measure, NotMeasurable, Result, measured
+from vision.quantities.results import UNITS, Measure, NotMeasurable, Result, measured
 from vision.said import Said
 
 #: Below this angle between the face's direction and the body line forward and back cannot be told apart, in degrees.
@@ -61,8 +61,6 @@ def alignment_angle(landmarks: LandmarkSet) -> Result:
     if refusal is not None:
         return _none("alignment_angle", refusal)
     signed = _deviation(landmarks)
-    if signed is None:
-        return _none("alignment_angle", NOWHERE)
     nearest = 0.0 if signed.low <= 0 <= signed.high else min(abs(signed.low), abs(signed.high))
     furthest = min(180.0, max(abs(signed.low), abs(signed.high)))
     return replace(
@@ -84,8 +82,6 @@ def head_deviation(landmarks: LandmarkSet) -> Result:
     if side is None:
         return _none("head_deviation", _ALONG)
     signed = _deviation(landmarks)
-    if signed is None:
-        return _none("head_deviation", NOWHERE)
     low, high = sorted((side * signed.low, side * signed.high))
     notes = (*_notes(landmarks), *hidden_notes(landmarks, ("nose_tip",)))
     return replace(signed, value=side * signed.value, low=max(low, -180.0), high=min(high, 180.0), notes=notes)
@@ -102,8 +98,8 @@ def line_offset(landmarks: LandmarkSet) -> Result:
     return measured("line_offset", abs(offset), sd, low=0.0, notes=_notes(landmarks))
 
 
-def _deviation(landmarks: LandmarkSet) -> Measure | None:
-    """δ with its interval, which may reach beyond 180 where it is wider than that; None where there is no such number.
+def _deviation(landmarks: LandmarkSet) -> Measure:
+    """δ with its interval, which may reach beyond 180 where it is wider than that.
 
     Drawn with the line along x and the bend clockwise, so that a turned or mirrored photo has the same interval.
     """
@@ -116,8 +112,6 @@ def _deviation(landmarks: LandmarkSet) -> Measure | None:
     bend = float(_deviation_formula(np.array([inputs]))[0, 0])
     draws = bend + (_deviation_formula(drawn(inputs, sigmas))[:, 0] - bend + 180) % 360 - 180
     low, high = (float(end) for end in np.quantile(draws, (0.025, 0.975)))
-    if not (isfinite(bend) and isfinite(low) and isfinite(high)):
-        return None
     low, high = sorted((sign * min(low, bend), sign * max(high, bend)))
     return Measure(
         name="head_deviation",

@@ -86,13 +86,6 @@ def gape_angle(landmarks: LandmarkSet) -> Result:
     return _measured(model) if impossible is None else _none(impossible)
 
 
-def lip_depths(landmarks: LandmarkSet) -> tuple[tuple[float, float], tuple[float, float]]:
-    """(depth d, its σ_d to first order) of the upper and of the lower lip edge in pixels; the mouth must be placed."""
-    model = _model(landmarks)
-    out, sd = propagate(model.formula, model.values, model.sigmas)
-    return (float(out[1]), float(sd[1])), (float(out[2]), float(sd[2]))
-
-
 def _measured(model: _Model) -> Result:
     with np.errstate(all="ignore"):
         (value,) = model.formula(np.array([model.values]))[:, 0]
@@ -154,7 +147,7 @@ def _impossible(model: _Model, landmarks: LandmarkSet) -> str | None:
         else Said("say first which way the head faces, then check the points")
     )
     for lip, depth, sd in zip(_LIPS, depths, depth_sds, strict=True):
-        if not depth >= -_IMPOSSIBLE_SIGMAS * sd:
+        if depth < -_IMPOSSIBLE_SIGMAS * sd:
             return Said(
                 "By these points the {lip} would lie behind the mouth corner: {remedy}.",
                 lip=LANDMARK_NAMES[lip],
