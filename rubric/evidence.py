@@ -1,6 +1,6 @@
 """Measures put into words beside the items they bear on. Evidence is shown; it never fills in an answer."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from math import isfinite
 from types import MappingProxyType
@@ -8,48 +8,64 @@ from typing import Self
 
 from rubric.errors import InvalidAnswer
 from rubric.items import Band, Checklist, Item
+from rubric.said import Said, together
 
 #: measure name in data -> what a screen calls it
 PLAIN_NAMES: Mapping[str, str] = MappingProxyType(
     {
-        "gape_angle": "mouth gape",
-        "alignment_angle": "body line angle",
-        "head_deviation": "head against the body line",
-        "line_offset": "shoulder off the line",
-        "nose_gap": "nose to breast",
-        "chin_gap": "chin to breast",
-        "nose_gap_mm": "nose to breast in millimetres",
-        "chin_gap_mm": "chin to breast in millimetres",
-        "areola_balance": "share of areola above",
-        "mouth_opening": "mouth opening",
+        "gape_angle": Said("mouth gape"),
+        "alignment_angle": Said("body line angle"),
+        "head_deviation": Said("head against the body line"),
+        "line_offset": Said("shoulder off the line"),
+        "nose_gap": Said("nose to breast"),
+        "chin_gap": Said("chin to breast"),
+        "nose_gap_mm": Said("nose to breast in millimetres"),
+        "chin_gap_mm": Said("chin to breast in millimetres"),
+        "areola_balance": Said("share of areola above"),
+        "mouth_opening": Said("mouth opening"),
     }
 )
 
-_STEMS: Mapping[str, str] = MappingProxyType(
+_HEADINGS: Mapping[str, str] = MappingProxyType(
     {
-        "gape_angle": "Mouth opens",
-        "alignment_angle": "Ear, shoulder and hip make",
-        "head_deviation": "Head against the body line, plus forward, minus back:",
-        "line_offset": "Shoulder lies off the line by",
-        "nose_gap": "Nose to breast:",
-        "chin_gap": "Chin to breast:",
-        "nose_gap_mm": "Nose to breast:",
-        "chin_gap_mm": "Chin to breast:",
-        "areola_balance": "Share of the areola in sight that lies above:",
-        "mouth_opening": "Mouth opens",
+        "gape_angle": Said("Mouth gape"),
+        "alignment_angle": Said("Body line angle"),
+        "head_deviation": Said("Head against the body line"),
+        "line_offset": Said("Shoulder off the line"),
+        "nose_gap": Said("Nose to breast"),
+        "chin_gap": Said("Chin to breast"),
+        "nose_gap_mm": Said("Nose to breast in millimetres"),
+        "chin_gap_mm": Said("Chin to breast in millimetres"),
+        "areola_balance": Said("Share of areola above"),
+        "mouth_opening": Said("Mouth opening"),
+    }
+)
+
+#: measure name in data -> what its line says, with `{number}` where number and interval stand
+_STEMS: Mapping[str, Callable[[str], Said]] = MappingProxyType(
+    {
+        "gape_angle": lambda number: Said("Mouth opens {number}", number=number),
+        "alignment_angle": lambda number: Said("Ear, shoulder and hip make {number}", number=number),
+        "head_deviation": lambda number: Said(
+            "Head against the body line, plus forward, minus back: {number}", number=number
+        ),
+        "line_offset": lambda number: Said("Shoulder lies off the line by {number}", number=number),
+        "nose_gap": lambda number: Said("Nose to breast: {number}", number=number),
+        "chin_gap": lambda number: Said("Chin to breast: {number}", number=number),
+        "nose_gap_mm": lambda number: Said("Nose to breast: {number}", number=number),
+        "chin_gap_mm": lambda number: Said("Chin to breast: {number}", number=number),
+        "areola_balance": lambda number: Said("Share of the areola in sight that lies above: {number}", number=number),
+        "mouth_opening": lambda number: Said("Mouth opens {number}", number=number),
     }
 )
 
 #: Said in place of the bands where an interval meets all of more than three: a list that long says nothing.
-TOO_WIDE = "the range is too wide to say which"
+TOO_WIDE = Said("the range is too wide to say which")
 
 #: unit in data -> (what follows a number, decimals shown)
 _UNITS: Mapping[str, tuple[str, int]] = MappingProxyType(
     {"deg": ("°", 0), "%": (" %", 0), "% of face size": (" %", 0), "mm": (" mm", 1), "px": (" px", 0), "share": ("", 2)}
 )
-
-#: unit in data -> what is added once in a line, where the sign after the number does not say it all
-_OF_WHAT: Mapping[str, str] = MappingProxyType({"% of face size": " of the size of the face"})
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -138,6 +154,16 @@ def plain_name(name: str) -> str:
     return PLAIN_NAMES.get(name, name.replace("_", " "))
 
 
+def measure_heading(name: str) -> str:
+    """The same with a capital, for headings.
+
+    >>> measure_heading("gape_angle"), measure_heading("other_one")
+    ('Mouth gape', 'Other one')
+    """
+    plain = plain_name(name)
+    return _HEADINGS.get(name, plain[:1].upper() + plain[1:])
+
+
 def number_text(number: float, unit: str, *, with_unit: bool = True) -> str:
     """A number as a student reads it, with a true minus sign.
 
@@ -154,7 +180,7 @@ def interval_text(value: EvidenceValue) -> str:
     if value.low is None or value.high is None:
         return ""
     low, high = number_text(value.low, value.unit, with_unit=False), number_text(value.high, value.unit)
-    return f"{low} to {high}" if value.low < 0 else f"{low}–{high}"
+    return Said("{low} to {high}", low=low, high=high) if value.low < 0 else f"{low}–{high}"
 
 
 def band_words(value: EvidenceValue, bands: Sequence[Band]) -> str:
@@ -172,7 +198,9 @@ def band_words(value: EvidenceValue, bands: Sequence[Band]) -> str:
     names = [band.name for band in bands if band.meets(low, high)]
     if len(names) == len(bands) > 3:
         return TOO_WIDE
-    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " or " + names[-1] if names else ""
+    if len(names) < 2:
+        return names[0] if names else ""
+    return Said("{first} or {last}", first=together(names[:-1], between=", "), last=names[-1])
 
 
 def evidence_text(value: EvidenceValue, bands: Sequence[Band] = ()) -> str:
@@ -181,16 +209,19 @@ def evidence_text(value: EvidenceValue, bands: Sequence[Band] = ()) -> str:
     >>> evidence_text(EvidenceValue(name="gape_angle", value=None, unit="deg", reason="the mouth corner is not placed"))
     'Mouth gape unknown: the mouth corner is not placed'
     """
+    heading = measure_heading(value.name)
     if value.value is None:
-        return f"{_heading(value.name)} unknown: {value.reason}"
-    number = number_text(value.value, value.unit) + _OF_WHAT.get(value.unit, "")
+        return Said("{measure} unknown: {reason}", measure=heading, reason=value.reason)
+    number: str = number_text(value.value, value.unit)
+    if value.unit == "% of face size":
+        number = Said("{number} of the size of the face", number=number)
     interval = interval_text(value)
+    if interval:
+        number = Said("{number} ({interval})", number=number, interval=interval)
+    stem = _STEMS.get(value.name)
+    line = Said("{measure}: {number}", measure=heading, number=number) if stem is None else stem(number)
     words = band_words(value, bands)
-    return (
-        f"{_STEMS.get(value.name, _heading(value.name) + ':')} {number}"
-        + (f" ({interval})" if interval else "")
-        + (f": {words}" if words else "")
-    )
+    return Said("{line}: {words}", line=line, words=words) if words else line
 
 
 def evidence_for(item: Item, values: Mapping[str, EvidenceValue], checklist: Checklist) -> tuple[Evidence, ...]:
@@ -199,10 +230,7 @@ def evidence_for(item: Item, values: Mapping[str, EvidenceValue], checklist: Che
 
 
 def _evidence(name: str, value: EvidenceValue | None, bands: Sequence[Band]) -> Evidence:
-    shown = value or EvidenceValue(name=name, value=None, reason="not measured yet")
-    return Evidence(name=name, label=_heading(name), text=evidence_text(shown, bands), plain_name=plain_name(name))
-
-
-def _heading(name: str) -> str:
-    plain = plain_name(name)
-    return plain[:1].upper() + plain[1:]
+    shown = value or EvidenceValue(name=name, value=None, reason=Said("not measured yet"))
+    return Evidence(
+        name=name, label=measure_heading(name), text=evidence_text(shown, bands), plain_name=plain_name(name)
+    )

@@ -8,6 +8,7 @@ from math import hypot
 from rubric.answers import Answer, AnswerSheet, ItemAnswer, KeyAnswer, ReferenceKey, Spot
 from rubric.items import Checklist, Item
 from rubric.measure_feedback import MeasureFeedback, PointFeedback, compare_measures, compare_points
+from rubric.said import Said, together
 from rubric.words import ANSWER_WORDS, PHASE_WORDS, SETTLES_WORDS, VIEW_WORDS, sentence
 
 __all__ = [
@@ -36,6 +37,7 @@ class Outcome(StrEnum):
     PARTED = "parted"
 
 
+_OTHER_CHOICE = Said("You chose {own}, the key {key}: other items apply then.")
 _NOT_COMPARED = frozenset({Outcome.BLANK, Outcome.NOT_IN_KEY, Outcome.PARTED})
 
 
@@ -136,14 +138,14 @@ def _item_feedback(
         outcome = Outcome.PARTED
     parts = [_first_sentence(own, reference, outcome)]
     if reference is not None:
-        parts += [_why(reference), _where(own, reference, distance), _settling(item, own, reference)]
+        parts += [_why(reference), _where(own, reference, distance), *_settling(item, own, reference)]
     return ItemFeedback(
         item=item,
         own=own,
         key=reference,
         outcome=outcome,
         spot_distance=distance,
-        text=" ".join(part for part in parts if part),
+        text=together(part for part in parts if part),
     )
 
 
@@ -165,40 +167,53 @@ def _first_sentence(own: ItemAnswer | None, key: KeyAnswer | None, outcome: Outc
     mine = "" if own is None else ANSWER_WORDS[own.answer]
     theirs = "" if key is None else ANSWER_WORDS[key.answer]
     return {
-        Outcome.SAME: f"You and the key say the same: {theirs}.",
-        Outcome.ACCEPTED: f"You said {mine}; the key says {theirs} and accepts your answer as well.",
-        Outcome.DIFFERS: f"You said {mine}, which differs from the key: {theirs}.",
-        Outcome.OVER_CLAIMED: f"You said {mine}; the key holds that this photo does not show enough to tell.",
-        Outcome.UNDER_CLAIMED: f"You said {mine}; the key finds enough in this photo to say {theirs}.",
-        Outcome.BLANK: f"You left this blank; the key says {theirs}.",
-        Outcome.NOT_IN_KEY: f"You said {mine}; the key says nothing about this item.",
-        Outcome.PARTED: f"You said {mine}, the key {theirs}. Experts read this sign differently, so nobody is compared.",
+        Outcome.SAME: Said("You and the key say the same: {key}.", key=theirs),
+        Outcome.ACCEPTED: Said(
+            "You said {own}; the key says {key} and accepts your answer as well.", own=mine, key=theirs
+        ),
+        Outcome.DIFFERS: Said("You said {own}, which differs from the key: {key}.", own=mine, key=theirs),
+        Outcome.OVER_CLAIMED: Said(
+            "You said {own}; the key holds that this photo does not show enough to tell.", own=mine
+        ),
+        Outcome.UNDER_CLAIMED: Said(
+            "You said {own}; the key finds enough in this photo to say {key}.", own=mine, key=theirs
+        ),
+        Outcome.BLANK: Said("You left this blank; the key says {key}.", key=theirs),
+        Outcome.NOT_IN_KEY: Said("You said {own}; the key says nothing about this item.", own=mine),
+        Outcome.PARTED: Said(
+            "You said {own}, the key {key}. Experts read this sign differently, so nobody is compared.",
+            own=mine,
+            key=theirs,
+        ),
     }[outcome]
 
 
 def _why(key: KeyAnswer) -> str:
-    return f"Why: {sentence(key.why)}" if key.why.strip() else ""
+    return Said("Why: {why}", why=sentence(key.why)) if key.why.strip() else ""
 
 
 def _where(own: ItemAnswer | None, key: KeyAnswer, distance: float | None) -> str:
     if key.spot is None:
         return ""
-    if distance is None:
-        mine = "; you pinned no spot" if own is not None and own.answer != Answer.CANT_TELL else ""
-        return f"The key pins where to look{mine}."
-    return f"Your spot lies about {distance:.0%} of the photo's diagonal from the key's.".replace("%", " %")
+    if distance is not None:
+        return Said(
+            "Your spot lies about {percent:.0f} % of the photo's diagonal from the key's.", percent=100 * distance
+        )
+    if own is not None and own.answer != Answer.CANT_TELL:
+        return Said("The key pins where to look; you pinned no spot.")
+    return Said("The key pins where to look.")
 
 
-def _settling(item: Item, own: ItemAnswer | None, key: KeyAnswer) -> str:
+def _settling(item: Item, own: ItemAnswer | None, key: KeyAnswer) -> list[str]:
     if key.answer != Answer.CANT_TELL:
-        return ""
+        return []
     settles = key.settles or item.settles
-    text = sentence(f"What would settle it: {SETTLES_WORDS[settles]}")
+    told = Said("What would settle it: {view}.", view=SETTLES_WORDS[settles])
     if own is None or own.settles is None:
-        return text
+        return [told]
     if own.settles == settles:
-        return text + " You named the same."
-    return text + f" You named {SETTLES_WORDS[own.settles]}."
+        return [told, Said("You named the same.")]
+    return [told, Said("You named {view}.", view=SETTLES_WORDS[own.settles])]
 
 
 def _spot_distance(own: ItemAnswer | None, key: KeyAnswer | None, photo_size: tuple[int, int]) -> float | None:
@@ -218,17 +233,18 @@ def spot_distance(first: Spot, second: Spot, *, photo_size: tuple[int, int]) -> 
 
 
 def _photo_notes(sheet: AnswerSheet, key: ReferenceKey) -> list[str]:
-    notes = []
+    notes: list[str] = []
     if sheet.phase != key.phase:
-        mine = "no phase" if sheet.phase is None else PHASE_WORDS[sheet.phase]
-        notes.append(f"You chose {mine}, the key {PHASE_WORDS[key.phase]}: other items apply then.")
+        mine = Said("no phase") if sheet.phase is None else PHASE_WORDS[sheet.phase]
+        notes.append(Said(_OTHER_CHOICE, own=mine, key=PHASE_WORDS[key.phase]))
     if sheet.view != key.view:
-        mine = "no view" if sheet.view is None else VIEW_WORDS[sheet.view]
-        notes.append(f"You chose {mine}, the key {VIEW_WORDS[key.view]}: other items apply then.")
+        mine = Said("no view") if sheet.view is None else VIEW_WORDS[sheet.view]
+        notes.append(Said(_OTHER_CHOICE, own=mine, key=VIEW_WORDS[key.view]))
     return notes
 
 
 def _unknown_notes(checklist: Checklist, sheet: AnswerSheet, key: ReferenceKey) -> list[str]:
     known = {item.id for item in checklist.items}
     gone = [item_id for item_id in dict.fromkeys([*sheet.answers, *key.answers]) if item_id not in known]
-    return [f"Not compared, because this checklist has no such item: {', '.join(gone)}."] if gone else []
+    told = Said("Not compared, because this checklist has no such item: {items}.", items=", ".join(gone))
+    return [told] if gone else []

@@ -6,7 +6,7 @@ from math import hypot, log, sqrt
 from types import MappingProxyType
 
 from rubric.evidence import PLAIN_NAMES, EvidenceValue, number_text, plain_name
-from rubric.words import sentence
+from rubric.said import Said, together
 
 #: 95 % of the distances between two clicks on the same place, in standard deviations of one coordinate's difference:
 #: the quantile of a Rayleigh distribution, sqrt(-2 ln 0.05).
@@ -85,29 +85,50 @@ def _measure_feedback(name: str, own: EvidenceValue | None, reference: EvidenceV
 
 def _unknown_text(name: str, own: EvidenceValue | None, reference: EvidenceValue | None) -> str:
     plain = plain_name(name)
-    return " ".join([_side_text(f"Your {plain}", own), _side_text(f"The key's {plain}", reference)])
+    return together([_own_text(plain, own), _key_text(plain, reference)])
 
 
-def _side_text(who: str, value: EvidenceValue | None) -> str:
+def _own_text(plain: str, value: EvidenceValue | None) -> str:
     if value is None:
-        return f"{who} was not measured."
+        return Said("Your {measure} was not measured.", measure=plain)
     if value.value is None:
-        return sentence(f"{who} is unknown: {value.reason}")
-    return f"{who} is {number_text(value.value, value.unit)}."
+        return Said("Your {measure} is unknown: {reason}", measure=plain, reason=_ended(value.reason or ""))
+    return Said("Your {measure} is {number}.", measure=plain, number=number_text(value.value, value.unit))
+
+
+def _key_text(plain: str, value: EvidenceValue | None) -> str:
+    if value is None:
+        return Said("The key's {measure} was not measured.", measure=plain)
+    if value.value is None:
+        return Said("The key's {measure} is unknown: {reason}", measure=plain, reason=_ended(value.reason or ""))
+    return Said("The key's {measure} is {number}.", measure=plain, number=number_text(value.value, value.unit))
+
+
+def _ended(reason: str) -> str:
+    return reason if reason.endswith((".", "!", "?", "…")) else together([reason, ""], between=".")
 
 
 def _both_text(own: EvidenceValue, mine: float, reference: EvidenceValue, theirs: float) -> str:
-    mine_text, theirs_text = number_text(mine, own.unit), number_text(theirs, reference.unit)
     apart = abs(mine - theirs)
+    shown = {"own": number_text(mine, own.unit), "key": number_text(theirs, reference.unit)}
     if apart < _SMALLEST.get(own.unit, 0.05):
-        return f"Your {mine_text} and the key's {theirs_text} do not differ in what is shown here."
-    start = f"Your {mine_text} and the key's {theirs_text} differ by {number_text(apart, own.unit)}"
+        return Said("Your {own} and the key's {key} do not differ in what is shown here.", **shown)
+    shown["apart"] = number_text(apart, own.unit)
     explained = _explained(own, mine, reference, theirs)
     if explained is None:
-        return f"{start}; no uncertainty is known, so it stays open whether the photo tells them apart."
+        return Said(
+            "Your {own} and the key's {key} differ by {apart}; no uncertainty is known, so it stays open whether the photo "
+            "tells them apart.",
+            **shown,
+        )
     if apart <= explained:
-        return f"{start}; with this uncertainty the photo cannot tell them apart."
-    return f"{start}, more than the uncertainty of the two explains."
+        return Said(
+            "Your {own} and the key's {key} differ by {apart}; with this uncertainty the photo cannot tell them apart.",
+            **shown,
+        )
+    return Said(
+        "Your {own} and the key's {key} differ by {apart}, more than the uncertainty of the two explains.", **shown
+    )
 
 
 def _explained(own: EvidenceValue, mine: float, reference: EvidenceValue, theirs: float) -> float | None:
@@ -149,10 +170,23 @@ def compare_points(
 
 def _point_text(plain: str, percent: float | None, sigma: float | None) -> str:
     if percent is None:
-        return f"Your point for {plain} cannot be compared with the key's."
-    text = f"Your point for {plain} lies {percent:.1f} % of the size of the face from the key's"
+        return Said("Your point for {point} cannot be compared with the key's.", point=plain)
     if sigma is None:
-        return text + "."
+        return Said(
+            "Your point for {point} lies {percent:.1f} % of the size of the face from the key's.",
+            point=plain,
+            percent=percent,
+        )
     if percent <= _RAYLEIGH_95 * sigma:
-        return text + ", within what two careful clicks differ by."
-    return text + ", more than two careful clicks usually differ by."
+        return Said(
+            "Your point for {point} lies {percent:.1f} % of the size of the face from the key's, within what two careful "
+            "clicks differ by.",
+            point=plain,
+            percent=percent,
+        )
+    return Said(
+        "Your point for {point} lies {percent:.1f} % of the size of the face from the key's, more than two careful clicks "
+        "usually differ by.",
+        point=plain,
+        percent=percent,
+    )

@@ -13,6 +13,7 @@ from fsrs import Card, Rating, Scheduler
 
 from rubric.feedback import Outcome
 from rubric.review.figures import Share
+from rubric.said import Said
 
 #: Answers that count as the key's; blanks and items without a key are passed over.
 _SAME = frozenset({Outcome.SAME, Outcome.ACCEPTED})
@@ -124,7 +125,7 @@ def _choose(offered: Sequence[str], seen: Mapping[str, datetime], n: int) -> tup
 def _item_plan(item: str, attempts: Sequence[Attempt], now: datetime, photos: tuple[str, ...]) -> ItemPlan:
     agrees = Share(count=sum(one.outcome in _SAME for one in attempts), n=len(attempts))
     if not attempts:
-        reason = "You have not answered this sign yet."
+        reason = Said("You have not answered this sign yet.")
         return ItemPlan(item=item, due=None, is_due=False, recall=None, agrees=agrees, photos=photos, reason=reason)
     scheduler = Scheduler(learning_steps=(), relearning_steps=(), maximum_interval=_LONGEST_DAYS, enable_fuzzing=False)
     card = _card(scheduler, attempts)
@@ -154,7 +155,15 @@ def _card(scheduler: Scheduler, attempts: Sequence[Attempt]) -> Card:
 
 
 def _reason(agrees: Share, due: datetime, is_due: bool) -> str:
-    so_far = f"{agrees.count} of your {agrees.n} answers to this sign are the key's so far"
     if is_due:
-        return f"{so_far}; it is time to look at it again."
-    return f"{so_far}; next on {due.date().isoformat()}."
+        return Said(
+            "{count} of your {n} answers to this sign are the key's so far; it is time to look at it again.",
+            count=agrees.count,
+            n=agrees.n,
+        )
+    return Said(
+        "{count} of your {n} answers to this sign are the key's so far; next on {day}.",
+        count=agrees.count,
+        n=agrees.n,
+        day=due.date().isoformat(),
+    )

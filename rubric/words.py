@@ -4,33 +4,34 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 from rubric.answers import Answer, Phase, Settles, View
+from rubric.said import Said
 
 ANSWER_WORDS: Mapping[Answer, str] = MappingProxyType(
-    {Answer.SEEN: "seen", Answer.NOT_SEEN: "not seen", Answer.CANT_TELL: "can't tell from this photo"}
+    {Answer.SEEN: Said("seen"), Answer.NOT_SEEN: Said("not seen"), Answer.CANT_TELL: Said("can't tell from this photo")}
 )
 
 PHASE_WORDS: Mapping[Phase, str] = MappingProxyType(
-    {Phase.BEFORE: "before the latch", Phase.AT_BREAST: "at the breast"}
+    {Phase.BEFORE: Said("before the latch"), Phase.AT_BREAST: Said("at the breast")}
 )
 
 VIEW_WORDS: Mapping[View, str] = MappingProxyType(
     {
-        View.SIDE: "a view of the baby's side",
-        View.OBLIQUE: "a slanting view",
-        View.FRONT: "a view from the front",
-        View.BACK: "a view from behind the baby",
+        View.SIDE: Said("a view of the baby's side"),
+        View.OBLIQUE: Said("a slanting view"),
+        View.FRONT: Said("a view from the front"),
+        View.BACK: Said("a view from behind the baby"),
     }
 )
 
 SETTLES_WORDS: Mapping[Settles, str] = MappingProxyType(
     {
-        Settles.SIDE: "a photo square to the baby's side",
-        Settles.OBLIQUE: "a slanting view",
-        Settles.FRONT: "a photo from the front",
-        Settles.BACK: "a photo from behind the baby",
-        Settles.CLOSER: "a closer photo",
-        Settles.OTHER_MOMENT: "a photo of another moment",
-        Settles.NO_PHOTO: "no photo; ask, watch or listen instead",
+        Settles.SIDE: Said("a photo square to the baby's side"),
+        Settles.OBLIQUE: Said("a slanting view"),
+        Settles.FRONT: Said("a photo from the front"),
+        Settles.BACK: Said("a photo from behind the baby"),
+        Settles.CLOSER: Said("a closer photo"),
+        Settles.OTHER_MOMENT: Said("a photo of another moment"),
+        Settles.NO_PHOTO: Said("no photo; ask, watch or listen instead"),
     }
 )
 

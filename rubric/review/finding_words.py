@@ -6,6 +6,7 @@ from types import MappingProxyType
 from rubric.answers import Answer
 from rubric.evidence import plain_name
 from rubric.review.findings import Finding, FindingKind
+from rubric.said import Said, together
 from rubric.words import ANSWER_WORDS
 
 
@@ -25,21 +26,22 @@ def finding_text(finding: Finding, *, most_given: str | None = None) -> str:
     """
     text = _TEXTS[finding.kind](finding)
     if most_given is not None and finding.kind in _WITH_ANSWER:
-        text += f" Most given instead: {ANSWER_WORDS[Answer(most_given)]}."
+        return together([text, Said("Most given instead: {answer}.", answer=ANSWER_WORDS[Answer(most_given)])])
     return text
 
 
 def finding_interval(finding: Finding) -> str:
-    """The interval in words, such as "14 to 26 percentage points more"; "" where there is none."""
-    if finding.low is None or finding.high is None:
+    """The interval in words, such as "between 14 and 26 percentage points"; "" where there is none."""
+    low, high = finding.low, finding.high
+    if low is None or high is None:
         return ""
     if finding.unit == "share" and finding.kind == FindingKind.FOLLOWS_NUMBER:
-        return f"between {_percent(finding.low)} and {_percent(finding.high)}"
+        return Said("between {low} and {high}", low=_percent(low), high=_percent(high))
     if finding.unit == "share":
-        return f"between {100 * finding.low:.0f} and {100 * finding.high:.0f} percentage points"
+        return Said("between {low:.0f} and {high:.0f} percentage points", low=100 * low, high=100 * high)
     if finding.unit == "deg":
-        return f"between {finding.low:+.1f}° and {finding.high:+.1f}°"
-    return f"between {finding.low:.2f} and {finding.high:.2f}"
+        return Said("between {low} and {high}", low=f"{low:+.1f}°", high=f"{high:+.1f}°")
+    return Said("between {low} and {high}", low=f"{low:.2f}", high=f"{high:.2f}")
 
 
 def _percent(share: float | None) -> str:
@@ -50,87 +52,124 @@ def _angle(value: float, unit: str) -> str:
     return f"{abs(value):.0f}°" if unit == "deg" else f"{abs(value):.1f} {unit}"
 
 
-def _way(finding: Finding) -> str:
-    more, less = ("wider", "narrower") if finding.measure == "gape_angle" else ("larger", "smaller")
-    return more if finding.value > 0 else less
+def _here(template: Said, finding: Finding) -> Said:
+    return Said(template, here=_percent(finding.here), elsewhere=_percent(finding.elsewhere))
 
 
-def _item(finding: Finding) -> str:
-    return (
-        f"{_percent(finding.here)} of the answers to this sign differ from the key, against "
-        f"{_percent(finding.elsewhere)} to the other signs on the same photos."
+def _item(finding: Finding) -> Said:
+    return _here(
+        Said(
+            "{here} of the answers to this sign differ from the key, against {elsewhere} to the other signs on the same "
+            "photos."
+        ),
+        finding,
     )
 
 
-def _photo(finding: Finding) -> str:
-    return (
-        f"{_percent(finding.here)} of the answers about this photo differ from the key, against "
-        f"{_percent(finding.elsewhere)} about the other photos."
+def _photo(finding: Finding) -> Said:
+    return _here(
+        Said("{here} of the answers about this photo differ from the key, against {elsewhere} about the other photos."),
+        finding,
     )
 
 
-def _spot(finding: Finding) -> str:
-    return (
-        f"{_percent(finding.here)} of the class differ from the key on this sign in this photo; from the sign and the photo "
-        f"elsewhere {_percent(finding.elsewhere)} would be expected."
+def _spot(finding: Finding) -> Said:
+    return _here(
+        Said(
+            "{here} of the class differ from the key on this sign in this photo; from the sign and the photo elsewhere "
+            "{elsewhere} would be expected."
+        ),
+        finding,
     )
 
 
-def _over_claiming(finding: Finding) -> str:
-    return (
-        f"Where the key holds that a photo cannot tell, {_percent(finding.here)} of the answers say seen or not seen; where it "
-        f"can tell, {_percent(finding.elsewhere)} differ from it."
+def _over_claiming(finding: Finding) -> Said:
+    return _here(
+        Said(
+            "Where the key holds that a photo cannot tell, {here} of the answers say seen or not seen; where it can tell, "
+            "{elsewhere} differ from it."
+        ),
+        finding,
     )
 
 
-def _student_over(finding: Finding) -> str:
-    return (
-        f"Says seen or not seen in {_percent(finding.here)} of the answers where the key holds that the photo cannot tell; the "
-        f"others do so in {_percent(finding.elsewhere)}."
+def _student_over(finding: Finding) -> Said:
+    return _here(
+        Said(
+            "Says seen or not seen in {here} of the answers where the key holds that the photo cannot tell; the others do "
+            "so in {elsewhere}."
+        ),
+        finding,
     )
 
 
-def _student_under(finding: Finding) -> str:
-    return (
-        f"Says can't tell in {_percent(finding.here)} of the answers where the key can tell; the others do so in "
-        f"{_percent(finding.elsewhere)}."
+def _student_under(finding: Finding) -> Said:
+    return _here(
+        Said("Says can't tell in {here} of the answers where the key can tell; the others do so in {elsewhere}."),
+        finding,
     )
 
 
-def _class_angle(finding: Finding) -> str:
-    name = plain_name(finding.measure or "")
-    return f"The class reads the {name} {_angle(finding.value, finding.unit)} {_way(finding)} than the key, on average."
+def _reading(finding: Finding, wider: Said, narrower: Said, larger: Said, smaller: Said) -> Said:
+    more, less = (wider, narrower) if finding.measure == "gape_angle" else (larger, smaller)
+    return Said(
+        more if finding.value > 0 else less,
+        measure=plain_name(finding.measure or ""),
+        size=_angle(finding.value, finding.unit),
+    )
 
 
-def _student_angle(finding: Finding) -> str:
-    name = plain_name(finding.measure or "")
-    size = _angle(finding.value, finding.unit)
-    return f"Reads the {name} {size} {_way(finding)} than the others on the same photos, on average."
+def _class_angle(finding: Finding) -> Said:
+    return _reading(
+        finding,
+        Said("The class reads the {measure} {size} wider than the key, on average."),
+        Said("The class reads the {measure} {size} narrower than the key, on average."),
+        Said("The class reads the {measure} {size} larger than the key, on average."),
+        Said("The class reads the {measure} {size} smaller than the key, on average."),
+    )
 
 
-def _change(finding: Finding) -> str:
+def _student_angle(finding: Finding) -> Said:
+    return _reading(
+        finding,
+        Said("Reads the {measure} {size} wider than the others on the same photos, on average."),
+        Said("Reads the {measure} {size} narrower than the others on the same photos, on average."),
+        Said("Reads the {measure} {size} larger than the others on the same photos, on average."),
+        Said("Reads the {measure} {size} smaller than the others on the same photos, on average."),
+    )
+
+
+def _change(finding: Finding) -> Said:
     share = _percent(abs(finding.value))
     if finding.value > 0:
-        return f"The second look brought answers to the key: {share} of all, on balance."
-    return f"The second look took answers away from the key: {share} of all, on balance."
+        return Said("The second look brought answers to the key: {share} of all, on balance.", share=share)
+    return Said("The second look took answers away from the key: {share} of all, on balance.", share=share)
 
 
-def _halo(finding: Finding) -> str:
-    return (
-        "Signs of halo: the answers about one photo go together more than those of the others do, as if one impression coloured "
-        f"them all (mean correlation {finding.value:.2f}). Look at the signs one by one, each with its own question."
+def _halo(finding: Finding) -> Said:
+    return Said(
+        "Signs of halo: the answers about one photo go together more than those of the others do, as if one impression "
+        "coloured them all (mean correlation {value:.2f}). Look at the signs one by one, each with its own question.",
+        value=finding.value,
     )
 
 
-def _follows(finding: Finding) -> str:
-    who = "Moved" if finding.student else "The class moved"
-    return (
-        f"{who} {_percent(finding.value)} of the answers to what the measured number suggests, where the key says otherwise. "
-        "The number bears on the sign; it does not answer for it."
-    )
+def _follows(finding: Finding) -> Said:
+    share = _percent(finding.value)
+    if finding.student:
+        moved = Said(
+            "Moved {share} of the answers to what the measured number suggests, where the key says otherwise.",
+            share=share,
+        )
+    else:
+        moved = Said(
+            "The class moved {share} of the answers to what the measured number suggests, where the key says otherwise.",
+            share=share,
+        )
+    return together([moved, Said("The number bears on the sign; it does not answer for it.")])
 
 
-_TEXTS: Mapping[FindingKind, Callable[[Finding], str]] = MappingProxyType(
+_TEXTS: Mapping[FindingKind, Callable[[Finding], Said]] = MappingProxyType(
     {
         FindingKind.ITEM: _item,
         FindingKind.PHOTO: _photo,
