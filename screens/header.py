@@ -13,23 +13,24 @@ from screens.account import school_system
 from screens.data import store
 from screens.door.cookies import MARK, form_token
 from screens.door.visitor import secret_of
+from screens.language import _, said
 
 
 def who_is_here(person: Person) -> None:
     """Name and a way out, where people have accounts."""
     if person.handle == LOCAL_HANDLE:
-        st.html(f'<div class="ll-who"><span>Working alone on this computer</span>{_form("/sign-out", "Sign in")}</div>')
+        who = escape(_("Working alone on this computer"))
+        st.html(f'<div class="ll-who"><span>{who}</span>{_form("/sign-out", _("Sign in"))}</div>')
     else:
-        said = f"Signed in as <b>{escape(person.handle)}</b>"
-        st.html(f'<div class="ll-who"><span>{said}</span>{_form("/sign-out", "Sign out")}</div>')
+        who = escape(_("Signed in as {name}")).format(name=f"<b>{escape(person.handle)}</b>")
+        st.html(f'<div class="ll-who"><span>{who}</span>{_form("/sign-out", _("Sign out"))}</div>')
 
 
 def offer_a_school() -> None:
     """The small way from working alone to a school, at the foot of the first page."""
-    st.html(
-        '<p class="ll-quiet">Working alone on this computer; no account is needed. '
-        '<a href="/first-account" target="_self">Open a school on this computer</a> for classes with accounts.</p>'
-    )
+    way = f'<a href="/first-account" target="_self">{escape(_("Open a school on this computer"))}</a>'
+    text = escape(_("Working alone on this computer; no account is needed. For classes with accounts: {way}"))
+    st.html(f'<p class="ll-quiet">{text.format(way=way)}</p>')
 
 
 def _token() -> str:
@@ -47,22 +48,22 @@ def nobody_is_here() -> None:
     """The way in, for whoever opened a page without being signed in, or whose session ended."""
     held = holder(store(), data.session_token())
     if held is not None:
-        st.title("Choose a password of your own")
+        st.title(_("Choose a password of your own"))
         st.html(
-            '<p class="ll-lede">The one that you signed in with was made by someone else.</p>'
-            '<p><a class="ll-way-in" href="/password" target="_self">Change the password</a></p>'
+            f'<p class="ll-lede">{escape(_("The one that you signed in with was made by someone else."))}</p>'
+            f'<p><a class="ll-way-in" href="/password" target="_self">{escape(_("Change the password"))}</a></p>'
         )
         return
-    st.title("Please sign in")
+    st.title(_("Please sign in"))
     st.html(
-        '<p class="ll-lede">This page belongs to a school. Everything that was saved is kept.</p>'
-        '<p class="ll-ways"><a class="ll-way-in" href="/sign-in" target="_self">Sign in</a> '
-        '<a class="ll-download" href="/join" target="_self">Join a class with a code</a></p>'
+        f'<p class="ll-lede">{escape(_("This page belongs to a school. Everything that was saved is kept."))}</p>'
+        f'<p class="ll-ways"><a class="ll-way-in" href="/sign-in" target="_self">{escape(_("Sign in"))}</a> '
+        f'<a class="ll-download" href="/join" target="_self">{escape(_("Join a class with a code"))}</a></p>'
     )
     if school_system.is_configured():
         school_system.offer(_token())
     if read_settings(store()).alone_open and _at_this_computer():
-        st.html(_form("/alone", "Work alone on this computer", "ll-plain"))
+        st.html(_form("/alone", _("Work alone on this computer"), "ll-plain"))
 
 
 def on_script_error(error: Exception) -> bool:
@@ -79,10 +80,10 @@ def on_script_error(error: Exception) -> bool:
     if isinstance(error, NotSignedIn):
         nobody_is_here()
     elif isinstance(error, RecordsError):
-        st.error(f"{error} Nothing that you had saved is lost.")
+        st.error(_("{error} Nothing that you had saved is lost.").format(error=said(error)))
     else:
         st.error(
-            "Something went wrong here, and what it was is in the program's log. Nothing that you had saved is lost."
+            _("Something went wrong here, and what it was is in the program's log. Nothing that you had saved is lost.")
         )
     return True
 

@@ -10,6 +10,7 @@ from pathlib import Path
 import streamlit as st
 
 from rubric.evidence import plain_name
+from screens.language import _
 
 ICON = str(Path(__file__).with_name("icon.svg"))
 _CSS = Path(__file__).with_name("look.css")
@@ -48,7 +49,7 @@ def steps(names: Sequence[tuple[str, str]], now: int) -> None:
         state = "done" if index < now else "now" if index == now else ""
         here = ' aria-current="step"' if index == now else ""
         rows.append(f'<li class="{state}"{here}><b>{index + 1}. {escape(name)}</b><span>{escape(purpose)}</span></li>')
-    st.html(f'<ol class="ll-steps" aria-label="Steps">{"".join(rows)}</ol>')
+    st.html(f'<ol class="ll-steps" aria-label="{escape(_("Steps"), quote=True)}">{"".join(rows)}</ol>')
 
 
 def card_picture(url: str, alt: str) -> None:
@@ -73,9 +74,13 @@ def item(text: str, hint: str = "") -> None:
 def item_with_help(text: str, explain: str, guidance: str, cant_tell_when: str, caution: str) -> None:
     """An item's wording, its trade words explained, and how to look for it behind a line that opens."""
     first = f'<p class="ll-help">{escape(explain)}</p>' if explain else ""
-    parts = [guidance, f"You can't tell when: {cant_tell_when[:1].lower()}{cant_tell_when[1:]}", caution]
+    parts = [
+        guidance,
+        _("When you can't tell: {when}").format(when=cant_tell_when) if cant_tell_when else "",
+        caution,
+    ]
     inside = "".join(f"<p>{escape(part)}</p>" for part in parts if part)
-    how = f'<details class="ll-how"><summary>How to look</summary>{inside}</details>'
+    how = f'<details class="ll-how"><summary>{escape(_("How to look"))}</summary>{inside}</details>'
     st.html(f'<p class="ll-item">{escape(text)}</p>{first}{how}')
 
 
@@ -94,7 +99,7 @@ def outcome(shape: str, words: str, both: str) -> None:
 
 def evidence_pair(name: str, text: str) -> None:
     """A measure of the student's beside the key's."""
-    heading = plain_name(name)
+    heading = _(plain_name(name))
     st.html(f'<p class="ll-evidence"><b>{escape(heading[:1].upper() + heading[1:])}.</b> {escape(text)}</p>')
 
 
@@ -126,9 +131,9 @@ def way(path: str, text: str) -> None:
 
 def footer() -> None:
     """The line that stands under every page."""
-    st.html(
-        '<div class="ll-foot">This program trains the eye on practice photos. It describes what is seen and measured; it '
-        "diagnoses nothing and is no bedside tool: never re-pose, delay or disturb a feed for a photo. If you are worried "
-        "about a real baby or mother, stop and get help now: a lactation professional, midwife or doctor, by your local "
-        "guidance.</div>"
+    text = _(
+        "This program trains the eye on practice photos. It describes what is seen and measured; it diagnoses nothing and "
+        "is no bedside tool: never re-pose, delay or disturb a feed for a photo. If you are worried about a real baby or "
+        "mother, stop and get help now: a lactation professional, midwife or doctor, by your local guidance."
     )
+    st.html(f'<div class="ll-foot">{escape(text)}</div>')

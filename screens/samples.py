@@ -1,12 +1,14 @@
 """Takes the shipped doll photos and their reference keys into the store."""
 
 import json
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 from records.photo.samples import ensure_sample
 from records.store import Store
 from rubric.scoring import key_from_json
+from screens.language import N_, _
 from vision.landmark_files import landmarks_from_json
 from vision.landmarks import LandmarkSet, Point
 
@@ -39,23 +41,40 @@ def true_landmarks(truth: dict[str, Any]) -> LandmarkSet:
 
 #: What the trade calls each way to hold a baby.
 HOLDS = {
-    "cradle": "cradle hold",
-    "cross_cradle": "cross-cradle hold",
-    "under_arm": "under-the-arm hold",
-    "laid_back": "laid-back",
-    "side_lying": "side-lying",
+    "cradle": N_("cradle hold"),
+    "cross_cradle": N_("cross-cradle hold"),
+    "under_arm": N_("under-the-arm hold"),
+    "laid_back": N_("laid-back"),
+    "side_lying": N_("side-lying"),
 }
+_TITLE, _TITLE_OF_SEVERAL = N_("Doll {doll}, {hold}"), N_("Doll {doll}, {hold}, photo {number}")
 
 
 def shipped_titles() -> dict[str, str]:
     """Sample id -> a title that gives nothing away: the doll, the hold, and a number where both are the same."""
+    return {name: pattern.format(**parts) for name, (pattern, parts) in _title_parts().items()}
+
+
+def shown_title(title: str) -> str:
+    """A photo's title in the language of the page where it is one of the shipped ones, else as its owner wrote it."""
+    pattern, parts = _by_title().get(title, ("", {}))
+    return _(pattern).format(**{**parts, "hold": _(parts["hold"])}) if parts else title
+
+
+def _title_parts() -> dict[str, tuple[str, dict[str, str]]]:
     truths = {file.stem: json.loads(file.read_text(encoding="utf-8")) for file in sorted(FOLDER.glob("*.json"))}
-    plain = {name: f"Doll {truth['doll']}, {HOLDS[truth['hold']]}" for name, truth in truths.items()}
-    titles: dict[str, str] = {}
-    for name, title in plain.items():
-        alike = [other for other, words in plain.items() if words == title]
-        titles[name] = title if len(alike) == 1 else f"{title}, photo {alike.index(name) + 1}"
+    plain = {name: {"doll": truth["doll"], "hold": HOLDS[truth["hold"]]} for name, truth in truths.items()}
+    titles: dict[str, tuple[str, dict[str, str]]] = {}
+    for name, parts in plain.items():
+        alike = [other for other, there in plain.items() if there == parts]
+        number = str(alike.index(name) + 1)
+        titles[name] = (_TITLE, parts) if len(alike) == 1 else (_TITLE_OF_SEVERAL, {**parts, "number": number})
     return titles
+
+
+@cache
+def _by_title() -> dict[str, tuple[str, dict[str, str]]]:
+    return {pattern.format(**parts): (pattern, parts) for pattern, parts in _title_parts().values()}
 
 
 def add_shipped_samples(store: Store) -> None:

@@ -2,24 +2,24 @@
 
 from rubric.answers import Phase, View
 from rubric.words import ANSWER_WORDS, SETTLES_WORDS
+from screens.language import N_, Spoken
 
+ANSWERS = Spoken(ANSWER_WORDS, capital=True)
 
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
+PHASES = Spoken(
+    {
+        Phase.BEFORE: N_("Before the latch: the mouth is not on the breast yet"),
+        Phase.AT_BREAST: N_("At the breast: the mouth is on it"),
+    }
+)
 
+VIEWS = Spoken(
+    {
+        View.SIDE: N_("Side: square to the baby's own side"),
+        View.OBLIQUE: N_("Oblique: slanting, between side and front"),
+        View.FRONT: N_("Front: the baby's face or front towards you"),
+        View.BACK: N_("From behind the baby"),
+    }
+)
 
-ANSWERS = {answer: _capital(words) for answer, words in ANSWER_WORDS.items()}
-
-PHASES = {
-    Phase.BEFORE: "Before the latch: the mouth is not on the breast yet",
-    Phase.AT_BREAST: "At the breast: the mouth is on it",
-}
-
-VIEWS = {
-    View.SIDE: "Side: square to the baby's own side",
-    View.OBLIQUE: "Oblique: slanting, between side and front",
-    View.FRONT: "Front: the baby's face or front towards you",
-    View.BACK: "From behind the baby",
-}
-
-SETTLES = {settles: _capital(words) for settles, words in SETTLES_WORDS.items()}
+SETTLES = Spoken(SETTLES_WORDS, capital=True)

@@ -20,7 +20,8 @@ from screens import look
 from screens.classes import pieces as class_look
 from screens.data import checklist, me, store
 from screens.editor import Pin, landmark_editor
-from screens.local_time import here
+from screens.language import N_, _
+from screens.local_time import moment_words
 from screens.practice.measuring import evidence_values, from_json
 from screens.practice.mind import show_changes
 from screens.words import ANSWERS
@@ -34,11 +35,6 @@ class Reader:
     """Who reads: the maker of the work, or someone who reviews it."""
 
     own: bool
-
-    @property
-    def who(self) -> str:
-        """Before an answer: "you" or "student"."""
-        return "you" if self.own else "student"
 
 
 MAKER = Reader(own=True)
@@ -55,20 +51,23 @@ _SHAPES = {
     Outcome.PARTED: "≈",
 }
 _TO_MAKER = {
-    Outcome.SAME: "Same as the key",
-    Outcome.ACCEPTED: "Also accepted by the key",
-    Outcome.DIFFERS: "Differs from the key",
-    Outcome.OVER_CLAIMED: "You said more than the key finds in the photo",
-    Outcome.UNDER_CLAIMED: "The key can tell",
-    Outcome.BLANK: "You left it blank",
-    Outcome.NOT_IN_KEY: "The key says nothing",
-    Outcome.PARTED: "Experts read this sign differently: not compared",
+    Outcome.SAME: N_("Same as the key"),
+    Outcome.ACCEPTED: N_("Also accepted by the key"),
+    Outcome.DIFFERS: N_("Differs from the key"),
+    Outcome.OVER_CLAIMED: N_("You said more than the key finds in the photo"),
+    Outcome.UNDER_CLAIMED: N_("The key can tell"),
+    Outcome.BLANK: N_("You left it blank"),
+    Outcome.NOT_IN_KEY: N_("The key says nothing"),
+    Outcome.PARTED: N_("Experts read this sign differently: not compared"),
 }
 _TO_REVIEWER = {
     **_TO_MAKER,
-    Outcome.OVER_CLAIMED: "Said more than the key finds in the photo",
-    Outcome.BLANK: "Left blank",
+    Outcome.OVER_CLAIMED: N_("Said more than the key finds in the photo"),
+    Outcome.BLANK: N_("Left blank"),
 }
+
+
+_SIGNS, _POINTS = N_("Marks of the signs"), N_("Points of the measures")
 
 
 def photo_of(work: HandedIn) -> PhotoRecord | None:
@@ -111,18 +110,18 @@ def side_by_side(
     picture, signs = st.columns([6, 5], gap="large")
     with picture, st.container(key="photo-side"):
         if photo is None:
-            st.warning("This photo may not be shown today.")
+            st.warning(_("This photo may not be shown today."))
         else:
             _picture(work, photo, result, key.landmarks, reader)
     with signs:
         for number, entry in enumerate(result.items, start=1):
             _sign(number, entry, reader, comments, below_sign)
     if 1 in work.sheets and 2 in work.sheets:
-        st.subheader("Where you changed your mind" if reader.own else "Changes of mind")
+        st.subheader(_("Where you changed your mind") if reader.own else _("Changes of mind"))
         if reader.own or changes(work.sheets[1], work.sheets[2]):
             show_changes(work.sheets[1], work.sheets[2])
         else:
-            look.quiet("All first answers were kept.")
+            look.quiet(_("All first answers were kept."))
     _measures(work, key.landmarks, reader)
     _points(work, key.landmarks, reader)
 
@@ -130,18 +129,21 @@ def side_by_side(
 def _picture(
     work: HandedIn, photo: PhotoRecord, result: Feedback, reference: LandmarkSet | None, reader: Reader
 ) -> None:
-    theirs = "yours" if reader.own else "the student's"
     pins: dict[str, Pin] = {}
     for number, entry in enumerate(result.items, start=1):
         if entry.own is not None and entry.own.spot is not None:
-            pins[entry.item.id] = Pin(spot=entry.own.spot, short=str(number), label=f"{theirs}: {entry.item.text}")
+            pins[entry.item.id] = Pin(spot=entry.own.spot, short=str(number), label=_own_mark(entry, reader))
         if entry.key is not None and entry.key.spot is not None:
-            label = f"the key's: {entry.item.text}"
+            label = _("the key's: {sign}").format(sign=_(entry.item.text))
             pins[f"key-{entry.item.id}"] = Pin(spot=entry.key.spot, short=str(number), label=label, of_reference=True)
     what = st.radio(
-        "Show on the photo", ["Marks of the signs", "Points of the measures"], horizontal=True, key="feedback-layer"
+        _("Show on the photo"),
+        [_SIGNS, _POINTS],
+        format_func=_,
+        horizontal=True,
+        key="feedback-layer",
     )
-    signs = what == "Marks of the signs"
+    signs = what == _SIGNS
     landmark_editor(
         key=f"feedback-{work.attempt_id}-{'signs' if signs else 'points'}",
         photo_url=f"/photos/{photo.id}/screen.jpg",
@@ -157,7 +159,12 @@ def _picture(
         height_px=520,
     )
     if reader.own:
-        look.download(f"/overlays/{work.attempt_id}/overlay.jpg?download", "Download your overlay")
+        look.download(f"/overlays/{work.attempt_id}/overlay.jpg?download", _("Download your overlay"))
+
+
+def _own_mark(entry: ItemFeedback, reader: Reader) -> str:
+    text = _("yours: {sign}") if reader.own else _("the student's: {sign}")
+    return text.format(sign=_(entry.item.text))
 
 
 def _sign(
@@ -168,40 +175,45 @@ def _sign(
     below: Callable[[str], None] | None,
 ) -> None:
     with st.container(border=True, gap="small"):
-        look.item(f"{number}. {entry.item.text}")
-        words = (_TO_MAKER if reader.own else _TO_REVIEWER)[entry.outcome]
+        look.item(f"{number}. {_(entry.item.text)}")
+        words = _((_TO_MAKER if reader.own else _TO_REVIEWER)[entry.outcome])
         look.outcome(_SHAPES[entry.outcome], words, _both(entry, reader))
-        look.quiet(entry.text if reader.own else f"The key: {entry.key.why}" if entry.key and entry.key.why else "")
+        look.quiet(_(entry.text) if reader.own else _why(entry))
         show_comments([one for one in comments if one.item_id == entry.item.id])
         if below is not None:
             below(entry.item.id)
 
 
+def _why(entry: ItemFeedback) -> str:
+    return _("The key: {why}").format(why=_(entry.key.why)) if entry.key and entry.key.why else ""
+
+
 def _both(entry: ItemFeedback, reader: Reader) -> str:
-    own = ANSWERS[entry.own.answer] if entry.own else "blank"
+    own = ANSWERS[entry.own.answer] if entry.own else _("blank")
     theirs = ANSWERS[entry.key.answer] if entry.key else "–"
-    return f"{reader.who}: {own} · key: {theirs}"
+    text = _("you: {own} · key: {theirs}") if reader.own else _("student: {own} · key: {theirs}")
+    return text.format(own=own, theirs=theirs)
 
 
 def show_comments(comments: Sequence[Comment], *, name_signs: bool = False) -> None:
     """Comments one below the other, each with who wrote it and when; with the sign where that does not stand above."""
-    signs = {item.id: item.text for item in checklist().items} if name_signs else {}
+    signs = {item.id: _(item.text) for item in checklist().items} if name_signs else {}
     for one in comments:
-        point = LANDMARK_NAMES.get(one.landmark_id, one.landmark_id) if one.landmark_id else None
+        point = _(LANDMARK_NAMES.get(one.landmark_id, one.landmark_id)) if one.landmark_id else None
         about = point or (f"“{signs[one.item_id]}”" if one.item_id in signs else None)
-        pinned = f" on {about}" if about else ""
-        class_look.comment(f"{one.by}{pinned}, {here(one.written_at):%d %b %H:%M}", one.text)
+        text = _("{name} on {about}, {when}") if about else _("{name}, {when}")
+        class_look.comment(text.format(name=one.by, about=about, when=moment_words(one.written_at)), one.text)
 
 
 def _measures(work: HandedIn, reference: LandmarkSet | None, reader: Reader) -> None:
-    st.subheader("Your measures beside the key's" if reader.own else "Measures beside the key's")
+    st.subheader(_("Your measures beside the key's") if reader.own else _("Measures beside the key's"))
     if reference is None:
-        look.quiet("The key's points are no longer here.")
+        look.quiet(_("The key's points are no longer here."))
         return
     both = compare_measures(from_json(work.measures), evidence_values(reference))
     lines = [entry for entry in both if (entry.own and entry.own.value is not None) or _known(entry.reference)]
     if not lines:
-        look.quiet("Nothing could be measured in this photo, and that can be the point of it.")
+        look.quiet(_("Nothing could be measured in this photo, and that can be the point of it."))
     for entry in lines:
         look.evidence_pair(entry.name, _read_by(reader, entry.text))
 
@@ -218,7 +230,11 @@ def _points(work: HandedIn, reference: LandmarkSet | None, reader: Reader) -> No
     own = work.landmarks.get(1, LandmarkSet())
     if reference is None or not own.points:
         return
-    with st.expander(f"How far each of {'your' if reader.own else 'the student’s'} points lies from the key's"):
+    yours, theirs = (
+        _("How far each of your points lies from the key's"),
+        _("How far each of the student's points lies from the key's"),
+    )
+    with st.expander(yours if reader.own else theirs):
         apart = point_differences(own, reference)
         shares = {name: difference.percent_of_face for name, difference in apart.items()}
         for entry in compare_points(shares, names=LANDMARK_NAMES, sigma_percent=_sigma_percent(own, reference)):
@@ -235,8 +251,9 @@ def _sigma_percent(own: LandmarkSet, reference: LandmarkSet) -> dict[str, float]
     return {name: 100 * hypot(a, b) / face.value for name, (a, b) in both.items() if a is not None and b is not None}
 
 
-def answers_only(work: HandedIn, head: str = "Your answer") -> None:
+def answers_only(work: HandedIn, reader: Reader = MAKER) -> None:
     """The answers without a key beside them."""
-    words = {item.id: item.text for item in checklist().items}
+    words = {item.id: _(item.text) for item in checklist().items}
     rows = [(words.get(name, name), ANSWERS[given.answer]) for name, given in work.final_sheet.answers.items()]
-    look.table(("Sign", head), rows, f"{head}s")
+    head, label = (_("Your answer"), _("Your answers")) if reader.own else (_("Answer"), _("Answers"))
+    look.table((_("Sign"), head), rows, label)

@@ -11,6 +11,7 @@ from screens import look, places
 from screens.classes.words import when_the_key_comes
 from screens.data import checklist, me, store
 from screens.faults import show_fault
+from screens.language import _, said
 from screens.practice.measuring import measures_json, texts
 from screens.practice.mind import show_changes
 from screens.practice.working import Working, applicable, keep_sheet, save_again
@@ -21,25 +22,25 @@ def show(work: Working) -> None:
     """Draw the summary and the button that ends the attempt."""
     sheet = work.sheets[work.last_round]
     show_fault(work)
-    st.subheader("Before you hand in")
+    st.subheader(_("Before you hand in"))
     if sheet.phase is None or sheet.view is None:
-        st.warning("Phase and view are not said yet: go back and score first.")
+        st.warning(_("Phase and view are not said yet: go back and score first."))
         return
     blank = missing_items(checklist(), sheet)
     if blank:
-        look.listing("Left blank:", [item.text for item in blank])
-        look.quiet("A blank is not the same as “can't tell from this photo”, which is an answer of its own.")
+        look.listing(_("Left blank:"), [_(item.text) for item in blank])
+        look.quiet(_("A blank is not the same as “can't tell from this photo”, which is an answer of its own."))
     else:
-        look.quiet("Every sign that applies has an answer.")
+        look.quiet(_("Every sign that applies has an answer."))
     if work.order == Order.SCORE_FIRST:
         show_changes(applicable(work.sheets[1]), applicable(work.sheets[2]))
-    with st.expander("What was measured"):
+    with st.expander(_("What was measured")):
         for line in texts(work.points[1]).values():
-            st.write(line)
-    look.quiet(f"After handing in nothing changes any more. {_what_comes(work)}")
+            st.write(_(line))
+    look.quiet(_("After handing in nothing changes any more.") + " " + _what_comes(work))
     if work.preview:
-        look.quiet("Here a student hands in; a preview hands nothing in.")
-    elif st.button("Hand in", type="primary"):
+        look.quiet(_("Here a student hands in; a preview hands nothing in."))
+    elif st.button(_("Hand in"), type="primary"):
         _hand_in(work)
         if work.fault:
             st.rerun()
@@ -47,7 +48,7 @@ def show(work: Working) -> None:
 
 def _what_comes(work: Working) -> str:
     if work.place is None:
-        return "You see how the reference key reads this photo."
+        return _("You see how the reference key reads this photo.")
     return when_the_key_comes(my_assignment(store(), me(), work.place.assignment_id).assignment)
 
 
@@ -70,7 +71,7 @@ def _hand_in(work: Working) -> None:
             points_revision=work.points_revisions[1],
         )
     except RecordsError as error:
-        st.error(f"{error} Nothing was handed in; what you saved is still here.")
+        st.error(_("{error} Nothing was handed in; what you saved is still here.").format(error=said(error)))
         return
     st.session_state.pop("working", None)
     places.go("feedback", attempt=work.attempt_id)

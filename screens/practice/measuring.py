@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from rubric.evidence import EvidenceValue, band_words, evidence_text, interval_text, number_text
 from rubric.items import Band
 from screens.data import checklist
+from screens.language import _
 from vision.landmarks import LandmarkSet
 from vision.measures import measure_all, measure_to_json
 
@@ -42,16 +43,21 @@ def cards(landmarks: LandmarkSet) -> dict[str, str]:
 
 def _card(value: EvidenceValue, bands: Sequence[Band]) -> str:
     if value.value is None:
-        return value.reason or ""
+        return _(value.reason or "")
     if value.name == "head_deviation" and value.low is not None and value.high is not None:
-        number = f"{_direction(value.value)} ({_direction(value.low)} to {_direction(value.high)})"
+        number = _("{value} ({low} to {high})").format(
+            value=_direction(value.value), low=_direction(value.low), high=_direction(value.high)
+        )
     else:
-        number = f"{number_text(value.value, value.unit)} ({interval_text(value)})"
-    return f"{number}\n{band_words(value, bands)}"
+        number = f"{_(number_text(value.value, value.unit))} ({_(interval_text(value))})"
+    return f"{number}\n{_(band_words(value, bands))}"
 
 
 def _direction(degrees: float) -> str:
-    return f"{abs(degrees):.0f}°" + ("" if round(degrees) == 0 else " forward" if degrees > 0 else " back")
+    if round(degrees) == 0:
+        return "0°"
+    text = _("{degrees:.0f}° forward") if degrees > 0 else _("{degrees:.0f}° back")
+    return text.format(degrees=abs(degrees))
 
 
 def unknown(line: str) -> bool:

@@ -4,6 +4,7 @@ from rubric.answers import Answer, AnswerSheet
 from rubric.scoring import changes
 from screens import look
 from screens.data import checklist
+from screens.language import _
 from screens.words import ANSWERS
 
 
@@ -11,12 +12,12 @@ def show_changes(first: AnswerSheet, second: AnswerSheet) -> None:
     """A table of the signs whose answer moved, or the word that none did."""
     moved = changes(first, second)
     if not moved:
-        look.quiet("You kept all your first answers.")
+        look.quiet(_("You kept all your first answers."))
         return
-    words = {item.id: item.text for item in checklist().items}
+    words = {item.id: _(item.text) for item in checklist().items}
     rows = [(words.get(one.item_id, one.item_id), _said(one.before), _said(one.after)) for one in moved]
-    look.table(("Sign", "First look", "After measuring"), rows, "Changes of mind")
+    look.table((_("Sign"), _("First look"), _("After measuring")), rows, _("Changes of mind"))
 
 
 def _said(answer: Answer | None) -> str:
-    return "blank" if answer is None else ANSWERS[answer]
+    return _("blank") if answer is None else ANSWERS[answer]

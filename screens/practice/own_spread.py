@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass, replace
 
+from screens.language import _
 from vision.compare import OwnSigma, own_sigma
 from vision.landmarks import LandmarkSet
 from vision.measures import Measure, face_size
@@ -21,11 +22,15 @@ class OwnSpread:
     @property
     def text(self) -> str:
         """What it means, for the screen."""
-        share = f", {self.percent_of_face:.1f} % of the size of the face" if self.percent_of_face is not None else ""
-        return (
-            f"Your own spread over {self.n_points} points placed twice: {self.sigma_px:.1f} pixels{share}. The ranges below now "
-            "use it: they say how repeatable you are, not how near the truth."
-        )
+        if self.percent_of_face is None:
+            return _(
+                "Your own spread over {n} points placed twice: {pixels:.1f} pixels. The ranges below now use it: they say "
+                "how repeatable you are, not how near the truth."
+            ).format(n=self.n_points, pixels=self.sigma_px)
+        return _(
+            "Your own spread over {n} points placed twice: {pixels:.1f} pixels, {percent:.1f} % of the size of the face. "
+            "The ranges below now use it: they say how repeatable you are, not how near the truth."
+        ).format(n=self.n_points, pixels=self.sigma_px, percent=self.percent_of_face)
 
 
 def own_spread(first: LandmarkSet, second: LandmarkSet) -> OwnSpread | str:

@@ -7,17 +7,19 @@ from records.errors import AlreadyHandedIn
 from screens import look, places
 from screens.classes import words as class_words
 from screens.data import me, store
-from screens.local_time import here
+from screens.language import N_, _
+from screens.local_time import day_words, here
 from screens.practice import handing_in, placing, scoring
 from screens.practice.working import Working, previewing, save_again, set_step, working
+from screens.samples import shown_title
 from screens.to_top import to_top
 
 _STEP_WORDS = {
-    Step.SCORE: ("Look and score", "by eye"),
-    Step.MEASURE: ("Points and measures", "place, read the angles"),
-    Step.MEASURE_AGAIN: ("Points again", "blind"),
-    Step.SCORE_AGAIN: ("Score again", "keep or change your mind"),
-    Step.HAND_IN: ("Hand in", "then see the key"),
+    Step.SCORE: (N_("Look and score"), N_("by eye")),
+    Step.MEASURE: (N_("Points and measures"), N_("place, read the angles")),
+    Step.MEASURE_AGAIN: (N_("Points again"), N_("without seeing the first")),
+    Step.SCORE_AGAIN: (N_("Score again"), N_("keep or change your mind")),
+    Step.HAND_IN: (N_("Hand in"), N_("then see the key")),
 }
 
 
@@ -57,18 +59,21 @@ def _slot() -> int:
 
 
 def _nothing_chosen() -> None:
-    st.title("Practise")
+    st.title(_("Practise"))
     running = open_attempts(store(), me())
     if not running:
-        look.lede("No photo is chosen yet. Choose one on the start page.")
-        if st.button("Choose a photo", type="primary"):
+        look.lede(_("No photo is chosen yet. Choose one on the start page."))
+        if st.button(_("Choose a photo"), type="primary"):
             places.go("start")
         return
-    look.lede("Go on where you stopped, or choose another photo.")
+    look.lede(_("Go on where you stopped, or choose another photo."))
     for attempt in running:
-        if st.button(f"Go on: {attempt.photo_title}, begun {here(attempt.started_at):%d %B %Y}", key=attempt.id):
+        words = _("Go on: {photo}, begun on {day}").format(
+            photo=shown_title(attempt.photo_title), day=day_words(here(attempt.started_at))
+        )
+        if st.button(words, key=attempt.id):
             places.go("practise", attempt=attempt.id)
-    if st.button("Choose another photo"):
+    if st.button(_("Choose another photo")):
         places.go("start")
 
 
@@ -79,17 +84,18 @@ def _at(work: Working) -> int:
 
 def _words(work: Working, step: Step) -> tuple[str, str]:
     if step == Step.SCORE and work.order == Order.MEASURE_FIRST:
-        return ("Score", "with the measures beside")
+        return (_("Score"), _("with the measures beside"))
     if step == Step.HAND_IN and work.place is not None:
-        return ("Hand in", "then the next photo")
-    return _STEP_WORDS[step]
+        return (_("Hand in"), _("then the next photo"))
+    name, purpose = _STEP_WORDS[step]
+    return _(name), _(purpose)
 
 
 def _head(work: Working) -> None:
     if work.place is None:
-        st.title(work.title)
+        st.title(shown_title(work.title))
     else:
-        st.title(f"Photo {work.place.slot} of {work.place.n_slots}")
+        st.title(_("Photo {slot} of {n_slots}").format(slot=work.place.slot, n_slots=work.place.n_slots))
         class_words.under_the_title(work.place, preview=work.preview)
     look.steps([_words(work, step) for step in work.steps], _at(work))
 
@@ -99,12 +105,17 @@ def _ways_on(work: Working) -> None:
     left, middle, right = st.columns([1, 2, 1])
     if at > 0:
         before = work.steps[at - 1]
-        left.button(f"Back: {_words(work, before)[0]}", on_click=set_step, args=(work, before), width="stretch")
+        left.button(
+            _("Back: {step}").format(step=_words(work, before)[0]),
+            on_click=set_step,
+            args=(work, before),
+            width="stretch",
+        )
     if at + 1 < len(work.steps):
         after = work.steps[at + 1]
         twice = work.step == Step.MEASURE_AGAIN and work.places_twice and bool(work.points[1].points)
         right.button(
-            f"Next: {_words(work, after)[0]}",
+            _("Next: {step}").format(step=_words(work, after)[0]),
             on_click=placing.finish_second_round if twice else set_step,
             args=(work, after),
             type="primary",

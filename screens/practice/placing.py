@@ -14,9 +14,11 @@ from screens import look
 from screens.data import me, store
 from screens.editor import EditorValue, landmark_editor
 from screens.faults import show_fault
+from screens.language import _, _n, said
 from screens.practice.measuring import ALWAYS_SHOWN, cards, texts, unknown
 from screens.practice.own_spread import OwnSpread, own_spread, with_own_spread
 from screens.practice.working import Working, keep_points, set_step
+from screens.samples import shown_title
 from screens.warming import spare_models
 from vision.detect import Box, add_proposals, default_detector
 from vision.errors import InvalidLandmarks, VisionError
@@ -34,8 +36,10 @@ def show(work: Working) -> None:
         _second_round(work)
         return
     look.quiet(
-        "Click each point where the small drawing shows it, then drag it into place. Hidden behind something? Place it where it "
-        "must be and mark it hidden. Nothing here gives you an answer: angles are evidence."
+        _(
+            "Click each point where the small drawing shows it, then drag it into place. Hidden behind something? "
+            "Place it where it must be and mark it hidden. Nothing here gives you an answer: angles are evidence."
+        )
     )
     _board(work, 1)
     if not work.places_twice:
@@ -61,7 +65,7 @@ def _board(work: Working, round: Round) -> None:
     compare = _compare_tool(tools, work)
     length_mm = _scale_tool(tools, work)
     for note in work.notes:
-        look.quiet(note)
+        look.quiet(_(note))
 
     def edited(value: EditorValue) -> None:
         work.box = value.box
@@ -79,7 +83,7 @@ def _board(work: Working, round: Round) -> None:
         box=work.box,
         ask_box=True,
         compare_url=f"/photos/{compare}/screen.jpg" if compare else None,
-        compare_label="Beside: to look at only",
+        compare_label=_("Beside: to look at only"),
         on_edit=edited,
     )
     _not_measured(work.points[round])
@@ -88,15 +92,18 @@ def _board(work: Working, round: Round) -> None:
 
 def _scale_tool(tools: st.delta_generator.DeltaGenerator, work: Working) -> float | None:
     known = tools.checkbox(
-        "Something of known length is in the photo",
+        _("Something of known length is in the photo"),
         value=any(name in work.points[1].points for name in _SCALE),
         key=f"scale-{work.attempt_id}",
-        help="Two marks on a ruler that lies in the plane of the face, for example. Then gaps can be read in millimetres.",
+        help=_(
+            "Two marks on a ruler that lies in the plane of the face, for example. Then gaps can be read in "
+            "millimetres."
+        ),
     )
     if not known:
         return None
     length = tools.number_input(
-        "Length between the marks, mm", min_value=1.0, max_value=1000.0, value=_length_on_record(work), step=1.0
+        _("Length between the marks, mm"), min_value=1.0, max_value=1000.0, value=_length_on_record(work), step=1.0
     )
     return float(length)
 
@@ -121,16 +128,18 @@ def _scaled(landmarks: LandmarkSet, length_mm: float | None) -> LandmarkSet:
 
 def _compare_tool(tools: st.delta_generator.DeltaGenerator, work: Working) -> str | None:
     others = {
-        photo.id: photo.title for photo in list_photos(store(), me()) if photo.id != work.photo.id and not photo.refusal
+        photo.id: shown_title(photo.title)
+        for photo in list_photos(store(), me())
+        if photo.id != work.photo.id and not photo.refusal
     }
     if not others:
         return None
     chosen: str | None = tools.selectbox(
-        "Look at another photo beside it",
+        _("Look at another photo beside it"),
         list(others),
         index=None,
         format_func=others.__getitem__,
-        placeholder="None",
+        placeholder=_("None"),
         key=f"beside-{work.attempt_id}",
         width=320,
     )
@@ -139,12 +148,14 @@ def _compare_tool(tools: st.delta_generator.DeltaGenerator, work: Working) -> st
 
 def _detect_tool(tools: st.delta_generator.DeltaGenerator, work: Working) -> None:
     if tools.button(
-        "Propose points",
+        _("Propose points"),
         key=f"propose-{work.attempt_id}",
-        help="Models on this computer look for points. They fill in only what you have not placed, and leave out what they "
-        "are not sure of; mark the baby's head first where more than one person is in the photo.",
+        help=_(
+            "Models on this computer look for points. They fill in only what you have not placed, and leave out what "
+            "they are not sure of; mark the baby's head first where more than one person is in the photo."
+        ),
     ):
-        with st.spinner("Looking for points; the first time the models load, which takes some seconds"):
+        with st.spinner(_("Looking for points; the first time the models load, which takes some seconds")):
             _propose(work)
         st.rerun(scope="fragment")
 
@@ -156,13 +167,17 @@ def _propose(work: Working) -> None:
         found = default_detector().detect(photo.pixels, head)
         spare_models()
     except (VisionError, RecordsError) as error:
-        work.notes = (str(error),)
+        work.notes = (said(error),)
         return
     before = work.points[1]
     after = add_proposals(before, found.landmarks)
     n_new = len(after.points) - len(before.points)
     work.notes = (
-        f"{n_new} point{'' if n_new == 1 else 's'} proposed; check each one and drag it where it belongs.",
+        _n(
+            "{n} point proposed; check each one and drag it where it belongs.",
+            "{n} points proposed; check each one and drag it where it belongs.",
+            n_new,
+        ).format(n=n_new),
         *found.notes,
     )
     if after != before:
@@ -177,32 +192,36 @@ def _readout(landmarks: LandmarkSet) -> dict[str, str]:
 def _not_measured(landmarks: LandmarkSet) -> None:
     rest = [line for name, line in texts(landmarks).items() if name not in ALWAYS_SHOWN and unknown(line)]
     look.quiet(
-        "In brackets: the range in which the value lies with 95 % confidence, given how sure the points are. Wide, medium and "
-        "narrow are teaching conventions that a school may edit, not findings."
+        _(
+            "In brackets: the range in which the value lies with 95 % confidence, given how sure the points are. "
+            "Wide, medium and narrow are teaching conventions that a school may edit, not findings."
+        )
     )
     if rest:
-        with st.expander("What is not measured yet, and why"):
+        with st.expander(_("What is not measured yet, and why")):
             for line in rest:
-                st.write(line)
+                st.write(_(line))
 
 
 def _repeat(work: Working) -> None:
-    with st.expander("How repeatably do you click? Place the points a second time, blind"):
+    with st.expander(_("How repeatably do you click? Place the points a second time, blind")):
         look.quiet(
-            "You place the same points again without seeing the first ones. The difference gives your own spread, which then takes "
-            "the place of the assumed one. It says how repeatable you are, not how near the truth."
+            _(
+                "You place the same points again without seeing the first ones. The difference gives your own spread, "
+                "which then takes the place of the assumed one. It says how repeatable you are, not how near the truth."
+            )
         )
         if work.points[1].points:
-            st.button("Begin the blind round", on_click=set_step, args=(work, Step.MEASURE_AGAIN))
+            st.button(_("Begin the blind round"), on_click=set_step, args=(work, Step.MEASURE_AGAIN))
         else:
-            look.quiet("Place the points once first.")
+            look.quiet(_("Place the points once first."))
 
 
 def _second_round(work: Working) -> None:
     if not work.points[1].points:
-        look.quiet("You placed no point in this photo, so there is none to place again. Go on.")
+        look.quiet(_("You placed no point in this photo, so there is none to place again. Go on."))
         return
-    look.quiet("Blind round: place the same points again. Your first ones are hidden until you finish.")
+    look.quiet(_("Blind round: place the same points again. Your first ones are hidden until you finish."))
 
     def edited(value: EditorValue) -> None:
         keep_points(work, 2, value.landmarks)
@@ -223,8 +242,8 @@ def _second_round(work: Working) -> None:
     if work.places_twice:
         return
     row = st.container(horizontal=True)
-    row.button("Back without finishing", on_click=set_step, args=(work, Step.MEASURE))
-    row.button("Finish the blind round", type="primary", on_click=finish_second_round, args=(work, Step.MEASURE))
+    row.button(_("Back without finishing"), on_click=set_step, args=(work, Step.MEASURE))
+    row.button(_("Finish the blind round"), type="primary", on_click=finish_second_round, args=(work, Step.MEASURE))
 
 
 def finish_second_round(work: Working, then: Step) -> None:

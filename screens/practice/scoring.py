@@ -15,6 +15,7 @@ from screens import look
 from screens.data import checklist
 from screens.editor import EditorValue, Pin, PinItem, landmark_editor
 from screens.faults import show_fault
+from screens.language import _
 from screens.practice.measuring import evidence_values
 from screens.practice.working import Working, answer, change_answer, keep_sheet
 from screens.words import ANSWERS, PHASES, SETTLES, VIEWS
@@ -24,10 +25,15 @@ from vision.landmarks import LandmarkSet
 def show(work: Working, round: Round) -> None:
     """Draw the panel; its changes rerun only itself."""
     if round == 2:
-        look.quiet("Your first answers are kept. Look again, now with the measures beside the signs that they bear on.")
+        look.quiet(
+            _("Your first answers are kept. Look again, now with the measures beside the signs that they bear on.")
+        )
     elif work.first_look_closed:
         look.quiet(
-            "Your first look is closed, because it is the one made before measuring. Change your mind in the step “Score again”."
+            _(
+                "Your first look is closed, because it is the one made before measuring. Change your mind in the step "
+                "“Score again”."
+            )
         )
     _panel(work, round)
 
@@ -47,13 +53,16 @@ def _panel(work: Working, round: Round) -> None:
     with signs:
         if not items:
             look.quiet(
-                "Say first when the photo was taken and from where; then the signs that such a photo can show appear here."
+                _(
+                    "Say first when the photo was taken and from where; then the signs that such a photo can show appear "
+                    "here."
+                )
             )
             return
         _progress(sheet, items)
         number = 0
         for group, members in groupby(items, key=lambda item: item.group):
-            st.subheader(group)
+            st.subheader(_(group))
             for item in members:
                 number += 1
                 _item(work, round, item, number, values)
@@ -62,7 +71,7 @@ def _panel(work: Working, round: Round) -> None:
 
 def _progress(sheet: AnswerSheet, items: tuple[Item, ...]) -> None:
     done = sum(item.id in sheet.answers for item in items)
-    st.progress(done / len(items), text=f"{done} of {len(items)} signs answered")
+    st.progress(done / len(items), text=_("{n} of {total} signs answered").format(n=done, total=len(items)))
 
 
 def _key(work: Working, round: Round, name: str) -> str:
@@ -74,11 +83,18 @@ def _phase_and_view(work: Working, round: Round) -> None:
         work,
         round,
         "phase",
-        "When was it taken?",
+        _("When was it taken?"),
         PHASES,
-        "The latch is the moment in which the baby takes the breast.",
+        _("The latch is the moment in which the baby takes the breast."),
     )
-    _say(work, round, "view", "From where?", VIEWS, "Side means square to the baby's own side, not beside the adult.")
+    _say(
+        work,
+        round,
+        "view",
+        _("From where?"),
+        VIEWS,
+        _("Side means square to the baby's own side, not beside the adult."),
+    )
 
 
 def _say(work: Working, round: Round, part: str, question: str, words: Mapping[Any, str], explained: str) -> None:
@@ -113,12 +129,13 @@ def _item(work: Working, round: Round, item: Item, number: int, values: Mapping[
         work.pin_item = item.id if chosen in (Answer.SEEN, Answer.NOT_SEEN) else None
 
     with st.container(border=True, gap="small"):
-        look.item_with_help(f"{number}. {item.text}", item.explain, item.guidance, item.cant_tell_when, item.caution)
+        title = f"{number}. {_(item.text)}"
+        look.item_with_help(title, _(item.explain), _(item.guidance), _(item.cant_tell_when), _(item.caution))
         if values is not None:
             for line in evidence_for(item, values, checklist()):
-                look.evidence(line.text)
+                look.evidence(_(line.text))
         st.radio(
-            f"{number}. {item.text}",
+            title,
             options,
             index=options.index(given.answer) if given else None,
             format_func=ANSWERS.__getitem__,
@@ -139,14 +156,14 @@ def _item(work: Working, round: Round, item: Item, number: int, values: Mapping[
 def _where(work: Working, round: Round, item: Item, number: int) -> None:
     given = work.sheets[round].answers[item.id]
     if work.pin_item == item.id and given.spot is None:
-        look.quiet(f"Click on the photo where you looked: mark {number}. Or go on without.")
+        look.quiet(_("Click on the photo where you looked: mark {number}. Or go on without.").format(number=number))
         return
     row = st.container(horizontal=True)
-    label = "Move the mark" if given.spot else "Mark where"
-    if row.button(label, key=_key(work, round, f"mark-{item.id}"), help="Then click on the photo."):
+    label = _("Move the mark") if given.spot else _("Mark where")
+    if row.button(label, key=_key(work, round, f"mark-{item.id}"), help=_("Then click on the photo.")):
         work.pin_item = item.id
         st.rerun(scope="fragment")
-    if given.spot and row.button("Remove the mark", key=_key(work, round, f"unmark-{item.id}")):
+    if given.spot and row.button(_("Remove the mark"), key=_key(work, round, f"unmark-{item.id}")):
         keep_sheet(work, round, change_answer(work.sheets[round], item.id, spot=None))
         work.editor_revision += 1
         st.rerun(scope="fragment")
@@ -161,19 +178,19 @@ def _settles(work: Working, round: Round, item: Item) -> None:
         keep_sheet(work, round, change_answer(work.sheets[round], item.id, settles=st.session_state[key]))
 
     st.selectbox(
-        "What would settle it?",
+        _("What would settle it?"),
         options,
         index=options.index(given.settles) if given.settles else None,
         format_func=SETTLES.__getitem__,
         key=key,
         on_change=changed,
-        placeholder="Choose, if you like",
+        placeholder=_("Choose, if you like"),
     )
 
 
 def _photo(work: Working, round: Round, items: tuple[Item, ...]) -> None:
     numbers = {item.id: str(at) for at, item in enumerate(items, start=1)}
-    texts = {item.id: item.text for item in items}
+    texts = {item.id: _(item.text) for item in items}
     sheet = work.sheets[round]
     pins = {
         name: Pin(spot=given.spot, short=numbers[name], label=texts[name])
@@ -210,6 +227,6 @@ def _photo(work: Working, round: Round, items: tuple[Item, ...]) -> None:
 
 
 def _ask() -> None:
-    with st.expander("What no photo can show: ask about it"):
+    with st.expander(_("What no photo can show: ask about it")):
         for item in checklist().ask_items():
-            look.item(item.text, " ".join(part for part in (item.guidance, item.caution) if part))
+            look.item(_(item.text), " ".join(_(part) for part in (item.guidance, item.caution) if part))

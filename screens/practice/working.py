@@ -15,6 +15,7 @@ from records.errors import RecordsError, StaleWrite, StorageFault
 from records.photo.photos import PhotoRecord, get_photo
 from rubric.answers import Answer, AnswerSheet, ItemAnswer
 from screens.data import checklist, me, store
+from screens.language import _, said
 from vision.landmarks import LandmarkSet
 
 SCORE_FIRST_STEPS = (Step.SCORE, Step.MEASURE, Step.SCORE_AGAIN, Step.HAND_IN)
@@ -201,8 +202,8 @@ def _save(work: Working, what: str, round: Round) -> bool:
 
 def _fault(error: RecordsError) -> str:
     if isinstance(error, StaleWrite):
-        return f"{error} What you see here was not saved."
-    return str(error)
+        return _("{error} What you see here was not saved.").format(error=said(error))
+    return said(error)
 
 
 def set_step(work: Working, step: Step) -> None:
@@ -216,7 +217,7 @@ def set_step(work: Working, step: Step) -> None:
         try:
             save_step(store(), me(), work.attempt_id, step)
         except StorageFault as error:
-            work.fault, work.fault_passes = str(error), True
+            work.fault, work.fault_passes = said(error), True
             return
         if work.fault_passes:
             work.fault = None

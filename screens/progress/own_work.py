@@ -27,7 +27,9 @@ from rubric.review.angles import AngleTable
 from rubric.review.findings import ClassWork
 from rubric.review.table import class_table, key_table
 from rubric.review.whole import ClassReview, review_class
+from screens.language import _
 from screens.practice.measuring import evidence_values, from_json
+from screens.samples import shown_title
 
 #: Angles that are followed over time.
 ANGLES = ("gape_angle", "alignment_angle", "head_deviation")
@@ -50,7 +52,7 @@ class OwnEntry:
     @property
     def title(self) -> str:
         """What the photo is called."""
-        return self.done.photo_title or "a photo that is no longer here"
+        return shown_title(self.done.photo_title) if self.done.photo_title else _("a photo that is no longer here")
 
     def difference(self, name: str) -> float | None:
         """Own angle minus the key's, in degrees."""
@@ -123,7 +125,7 @@ def _utc(moment: datetime) -> datetime:
 
 def photo_titles(store: Store, person: Person) -> Mapping[str, str]:
     """What the photos are called that the person may practise on."""
-    return MappingProxyType({photo.id: photo.title for photo in list_photos(store, person)})
+    return MappingProxyType({photo.id: shown_title(photo.title) for photo in list_photos(store, person)})
 
 
 def own_review(entries: Sequence[OwnEntry], checklist: Checklist) -> tuple[ClassReview, Mapping[str, str]] | None:

@@ -7,7 +7,8 @@ import streamlit as st
 from records.attempt.own_sigma import own_sigma_for
 from screens import look, places
 from screens.data import checklist, me, store
-from screens.local_time import here
+from screens.language import N_, _
+from screens.local_time import moment_words
 from screens.progress import practise_next
 from screens.progress.days import by_day
 from screens.progress.own_work import OwnEntry, own_angles, own_attempts, own_entries
@@ -17,22 +18,25 @@ from screens.review import report_routes
 _INK, _TEAL, _OCHRE = "#22313A", "#1B6B72", "#B5651D"
 #: The angle axis never shows less than this, so that a difference of a degree does not look large.
 _LEAST_DEGREES = 15.0
-_ANGLES = {"gape_angle": "mouth gape", "alignment_angle": "body line angle"}
+_ANGLES = {"gape_angle": N_("mouth gape"), "alignment_angle": N_("body line angle")}
 
 
 def show() -> None:
     """Draw the page."""
-    st.title("My progress")
+    st.title(_("My progress"))
     entries = own_entries(store(), me())
     if not entries:
         look.lede(
-            "Nothing is handed in yet. After your first photo a line begins here: how often you and the keys see the same."
+            _(
+                "Nothing is handed in yet. After your first photo a line begins here: how often you and the keys see the "
+                "same."
+            )
         )
         practise_next.show(entries)
-        if st.button("Choose a photo"):
+        if st.button(_("Choose a photo")):
             places.go("start")
         return
-    look.lede("How often you and the keys see the same, and how far your angles lie from the keys', photo by photo.")
+    look.lede(_("How often you and the keys see the same, and how far your angles lie from the keys', photo by photo."))
     practise_next.show(entries)
     shares = [shares_of(entry, checklist()) for entry in entries]
     _agreement(entries, shares)
@@ -40,61 +44,65 @@ def show() -> None:
     by_day(own_attempts(entries, checklist()), own_angles(entries))
     _spread()
     _list(entries, shares)
-    with st.expander("Save as a report"):
-        look.quiet("What stands on this page and each answer that differs from a key, for you alone.")
+    with st.expander(_("Save as a report")):
+        look.quiet(_("What stands on this page and each answer that differs from a key, for you alone."))
         report_routes.offer("/reports/mine/report.{ending}")
 
 
 def _agreement(entries: tuple[OwnEntry, ...], shares: list[Shares]) -> None:
-    st.subheader("Signs on which you and the key see the same")
+    st.subheader(_("Signs on which you and the key see the same"))
     rows = [
         {"photo": f"{e.number}", "percent": percent, "look": name, "title": e.title}
         for e, own in zip(entries, shares, strict=True)
-        for name, percent in (("first look", own.first_percent), ("handed in", own.last_percent))
+        for name, percent in ((_("first look"), own.first_percent), (_("handed in"), own.last_percent))
         if percent is not None
     ]
     if not rows:
-        look.quiet("None of these photos has a key yet.")
+        look.quiet(_("None of these photos has a key yet."))
         return
-    order = [str(e.number) for e in entries]
+    order, looks = [str(e.number) for e in entries], [_("first look"), _("handed in")]
     base = alt.Chart(pd.DataFrame(rows)).encode(
-        x=alt.X("photo:N", sort=order, title="photos in the order of handing in", axis=alt.Axis(labelAngle=0)),
-        y=alt.Y("percent:Q", title="same as the key, %", scale=alt.Scale(domain=[0, 100])),
-        shape=alt.Shape(
-            "look:N", title=None, scale=alt.Scale(domain=["first look", "handed in"], range=["square", "circle"])
-        ),
-        color=alt.Color(
-            "look:N", title=None, scale=alt.Scale(domain=["first look", "handed in"], range=[_OCHRE, _TEAL])
-        ),
+        x=alt.X("photo:N", sort=order, title=_("photos in the order of handing in"), axis=alt.Axis(labelAngle=0)),
+        y=alt.Y("percent:Q", title=_("same as the key, %"), scale=alt.Scale(domain=[0, 100])),
+        shape=alt.Shape("look:N", title=None, scale=alt.Scale(domain=looks, range=["square", "circle"])),
+        color=alt.Color("look:N", title=None, scale=alt.Scale(domain=looks, range=[_OCHRE, _TEAL])),
         strokeDash=alt.StrokeDash("look:N", title=None),
-        tooltip=["title:N", "look:N", alt.Tooltip("percent:Q", format=".0f")],
+        tooltip=[
+            alt.Tooltip("title:N", title=_("Photo")),
+            alt.Tooltip("look:N", title=_("Look")),
+            alt.Tooltip("percent:Q", title=_("same as the key, %"), format=".0f"),
+        ],
     )
     st.altair_chart(_dressed(base.mark_line() + base.mark_point(size=90, filled=True)))
 
 
 def _angles(entries: tuple[OwnEntry, ...]) -> None:
-    st.subheader("Your angles against the key's")
+    st.subheader(_("Your angles against the key's"))
     rows = [
-        {"photo": str(e.number), "degrees": difference, "angle": words, "title": e.title}
+        {"photo": str(e.number), "degrees": difference, "angle": _(words), "title": e.title}
         for e in entries
         for name, words in _ANGLES.items()
         if (difference := e.difference(name)) is not None
     ]
     if not rows:
-        look.quiet("As soon as you and a key have both measured an angle, the difference stands here, in degrees.")
+        look.quiet(_("As soon as you and a key have both measured an angle, the difference stands here, in degrees."))
         return
     order = [str(e.number) for e in entries]
-    names = list(_ANGLES.values())
+    names = [_(words) for words in _ANGLES.values()]
     reach = max(_LEAST_DEGREES, *(abs(float(str(row["degrees"]))) for row in rows))
     points = (
         alt.Chart(pd.DataFrame(rows))
         .mark_point(size=110, filled=True, opacity=1)
         .encode(
-            x=alt.X("photo:N", sort=order, title="photos in the order of handing in", axis=alt.Axis(labelAngle=0)),
-            y=alt.Y("degrees:Q", title="yours minus the key's, degrees", scale=alt.Scale(domain=[-reach, reach])),
+            x=alt.X("photo:N", sort=order, title=_("photos in the order of handing in"), axis=alt.Axis(labelAngle=0)),
+            y=alt.Y("degrees:Q", title=_("yours minus the key's, degrees"), scale=alt.Scale(domain=[-reach, reach])),
             shape=alt.Shape("angle:N", title=None, scale=alt.Scale(domain=names, range=["circle", "square"])),
             color=alt.Color("angle:N", title=None, scale=alt.Scale(domain=names, range=[_TEAL, _OCHRE])),
-            tooltip=["title:N", "angle:N", alt.Tooltip("degrees:Q", format="+.0f")],
+            tooltip=[
+                alt.Tooltip("title:N", title=_("Photo")),
+                alt.Tooltip("angle:N", title=_("Angle")),
+                alt.Tooltip("degrees:Q", title=_("yours minus the key's, degrees"), format="+.0f"),
+            ],
         )
     )
     zero = alt.Chart(pd.DataFrame({"degrees": [0]})).mark_rule(color=_INK, strokeDash=[2, 3]).encode(y="degrees:Q")
@@ -110,53 +118,59 @@ def _dressed(chart: alt.LayerChart) -> alt.LayerChart:
 
 
 def _spread() -> None:
-    st.subheader("How repeatably you click")
+    st.subheader(_("How repeatably you click"))
     own = own_sigma_for(store(), me())
     if own is None:
-        look.quiet("Place the points of a photo a second time, blind, and your own click spread stands here.")
+        look.quiet(_("Place the points of a photo a second time, blind, and your own click spread stands here."))
         return
     look.quiet(
-        f"Your clicks on one place spread by {own.sigma_percent:.1f} % of the size of the face, over {own.n_points} points "
-        "placed twice. It says how repeatable you are, not how near the truth."
+        _(
+            "Your clicks on one place spread by {sigma_percent:.1f} % of the size of the face, over {n_points} "
+            "points placed twice. It says how repeatable you are, not how near the truth."
+        ).format(sigma_percent=own.sigma_percent, n_points=own.n_points)
     )
     if len(own.rounds) > 1:
         look.table(
-            ("Measured on", "Spread, % of the face's size", "Points placed twice"),
-            [
-                (f"{here(one.measured_at):%d %b %Y %H:%M}", f"{one.sigma_percent:.1f}", str(one.n_points))
-                for one in own.rounds
-            ],
-            "Your click spread over time",
+            (_("Measured on"), _("Spread, % of the face's size"), _("Points placed twice")),
+            [(moment_words(one.measured_at), f"{one.sigma_percent:.1f}", str(one.n_points)) for one in own.rounds],
+            _("Your click spread over time"),
         )
 
 
 def _list(entries: tuple[OwnEntry, ...], shares: list[Shares]) -> None:
-    st.subheader("All that you handed in")
+    st.subheader(_("All that you handed in"))
     look.table(
-        ("No.", "Photo", "Handed in", "First look", "Handed in, same as key", "Said more than the key finds"),
+        (
+            _("No."),
+            _("Photo"),
+            _("Handed in"),
+            _("First look"),
+            _("Handed in, same as key"),
+            _("Said more than the key finds"),
+        ),
         [
             (
                 str(e.number),
                 e.title,
-                f"{here(e.done.handed_in_at):%d %b %Y %H:%M}",
+                moment_words(e.done.handed_in_at),
                 _percent(own.first_percent),
                 _percent(own.last_percent),
-                "no key yet" if own.over_claimed is None else str(own.over_claimed),
+                _("no key yet") if own.over_claimed is None else str(own.over_claimed),
             )
             for e, own in zip(entries, shares, strict=True)
         ],
-        "All that you handed in",
+        _("All that you handed in"),
     )
     chosen = st.selectbox(
-        "Read the feedback again",
+        _("Read the feedback again"),
         range(len(entries)),
         index=None,
         format_func=lambda at: f"{entries[at].number}. {entries[at].title}",
-        placeholder="Choose one",
+        placeholder=_("Choose one"),
     )
     if chosen is not None:
         places.go("feedback", attempt=entries[chosen].done.attempt_id)
 
 
 def _percent(value: float | None) -> str:
-    return "no key yet" if value is None else f"{value:.0f} %"
+    return _("no key yet") if value is None else f"{value:.0f} %"

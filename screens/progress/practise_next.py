@@ -9,6 +9,7 @@ from rubric.practice_plan import ItemPlan
 from rubric.reports.tables import item_words
 from screens import look, places
 from screens.data import checklist, me, store
+from screens.language import _
 from screens.progress.own_work import OwnEntry, own_plan, photo_titles
 
 _SHOWN = 3
@@ -21,18 +22,23 @@ def show(entries: Sequence[OwnEntry]) -> None:
         return
     titles = photo_titles(store(), me())
     with st.container(border=True):
-        st.subheader("What to practise next")
+        st.subheader(_("What to practise next"))
         due = [one for one in plan if one.is_due or one.due is None]
         if not due:
-            look.quiet("Nothing is due just now. You may go on all the same; the first of these comes up next.")
+            look.quiet(_("Nothing is due just now. You may go on all the same; the first of these comes up next."))
         for one in (due or plan)[:_SHOWN]:
-            look.item(item_words(checklist(), one.item), one.reason)
+            look.item(_(item_words(checklist(), one.item)), _(one.reason))
         first = (due or plan)[0]
-        if st.button(f"Practise on {titles[first.photos[0]]}", type="primary", key="practise-next"):
+        if st.button(
+            _("Practise on {photo}").format(photo=titles[first.photos[0]]), type="primary", key="practise-next"
+        ):
             _begin(first)
         look.quiet(
-            "Chosen from your own answers: what differed from a key comes back soon, what agreed comes back later. The spacing is "
-            "that of FSRS, a published scheduler for remembering; that it suits learning to see is an assumption."
+            _(
+                "Chosen from your own answers: what differed from a key comes back soon, what agreed comes back later. "
+                "The spacing is that of FSRS, a published scheduler for remembering; that it suits learning to see is an "
+                "assumption."
+            )
         )
 
 

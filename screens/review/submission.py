@@ -131,7 +131,7 @@ def _body(read: WorkToReview, comments: tuple[Comment, ...]) -> None:
         )
     if work.photo_id is None or read.key is None:
         _general(read, comments)
-        beside_key.answers_only(work, _("Student's answer"))
+        beside_key.answers_only(work, beside_key.REVIEWER)
         return
     photo = beside_key.photo_of(work)
     result = beside_key.compared(work, read.key, photo, beside_key.REVIEWER)
