@@ -8,6 +8,7 @@ import numpy as np
 from rubric.agreement.coding import numbers, too_little
 from rubric.agreement.icc import NumberTable
 from rubric.estimates import Agreement, LargeSample
+from rubric.said import Said
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -47,7 +48,7 @@ def bland_altman(table: NumberTable, *, multiple: float = 1.96) -> BlandAltman:
     (3.0, -2.77, 8.77)
     """
     values = numbers(table)
-    n_raters = values.shape[1] if values.size else 0
+    n_raters = values.shape[1]
     too_many = f"Bland-Altman compares two raters, got {n_raters}" if n_raters > 2 else None
     difference = values[:, 0] - values[:, 1] if n_raters == 2 else np.empty(0)
     difference = difference[~np.isnan(difference)]
@@ -61,8 +62,8 @@ def bland_altman(table: NumberTable, *, multiple: float = 1.96) -> BlandAltman:
 def _from_differences(difference: list[float], multiple: float) -> BlandAltman:
     n, bias = len(difference), float(np.mean(difference))
     if n < 2:
-        alone = Agreement(value=bias, n_items=n, n_raters=2, reason="no interval: one item only")
-        unknown = Agreement(value=None, n_items=n, n_raters=2, reason="limits need two or more items, got 1")
+        alone = Agreement(value=bias, n_items=n, n_raters=2, reason=Said("no interval: one item only"))
+        unknown = Agreement(value=None, n_items=n, n_raters=2, reason=Said("limits need two or more items, got 1"))
         return BlandAltman(bias=alone, lower=unknown, upper=unknown, sd=None)
     sd = float(np.std(difference, ddof=1))
     if max(difference) == min(difference):
@@ -77,7 +78,7 @@ def _from_differences(difference: list[float], multiple: float) -> BlandAltman:
 
 def _with_t(value: float, se: float, n: int) -> Agreement:
     if se == 0:
-        reason = "no interval: all differences are the same"
+        reason = Said("no interval: all differences are the same")
         return Agreement(value=value, n_items=n, n_raters=2, reason=reason)
     method = LargeSample(value=value, se=se, df=n - 1)
     return Agreement(value=value, n_items=n, n_raters=2, se=se, method=method)

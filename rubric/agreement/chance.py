@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from rubric.agreement.coding import CodedTable, Rating, Table, coded, too_little
 from rubric.estimates import Agreement, LargeSample
+from rubric.said import Said
 
 #: Standard errors below it are rounding dust of zero.
 _NO_SPREAD = 1e-12
@@ -50,7 +51,7 @@ def fleiss_kappa(table: Table | CodedTable) -> Agreement:
     0.55
     """
     ratings = coded(table)
-    result = _beyond_chance(ratings, _fleiss_expected, "no variation: all ratings fall in one category")
+    result = _beyond_chance(ratings, _fleiss_expected, Said("no variation: all ratings fall in one category"))
     if result.value is None:
         return result
     return Agreement(
@@ -89,7 +90,7 @@ def gwet_ac1(table: Table | CodedTable, *, categories: Sequence[Rating] | None =
     """
     ratings = coded(table, categories)
     n_categories = len(ratings.categories)
-    reason = "no variation: all ratings fall in one category, and no other is known"
+    reason = Said("no variation: all ratings fall in one category, and no other is known")
     return _beyond_chance(ratings, lambda shares, pi: _gwet_expected(shares, pi, n_categories), reason)
 
 
@@ -112,7 +113,7 @@ def _beyond_chance(
     value = (by_item.sum() / n_twice - expected.value) / (1 - expected.value)
     se = _linearised_se(by_item, n >= 2, value, expected, n_raters=ratings.n_raters)
     if se is None or se < _NO_SPREAD:
-        reason = "no interval: the items show no spread" if se is not None else "no interval: one item only"
+        reason = Said("no interval: the items show no spread") if se is not None else Said("no interval: one item only")
         return Agreement(value=_tidy(value), n_items=n_twice, n_raters=ratings.n_raters, reason=reason)
     method = LargeSample(value=value, se=se, most=1.0, df=len(n) - 1)
     return Agreement(value=_tidy(value), n_items=n_twice, n_raters=ratings.n_raters, se=se, method=method)

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from rubric.errors import InvalidRatings
+from rubric.said import Said
 
 Rating = str | float | None
 Table = Sequence[Sequence[Rating]]
@@ -139,5 +140,5 @@ def _number(cell: object) -> float:
 def too_little(n_raters: int, n_items: int) -> str | None:
     """Why there is nothing to compare, or None."""
     if n_raters < 2:
-        return f"agreement needs at least two raters, got {n_raters}"
-    return None if n_items else "no item was rated by two raters"
+        return Said("agreement needs at least two raters, got {n}", n=n_raters)
+    return None if n_items else Said("no item was rated by two raters")

@@ -10,6 +10,7 @@ from statsmodels.stats.inter_rater import cohens_kappa
 
 from rubric.agreement.coding import BLANK, CodedTable, Rating, Table, coded, too_little
 from rubric.estimates import Agreement, LargeSample
+from rubric.said import Said
 
 Weights = Literal["linear", "quadratic"] | Sequence[Sequence[float]]
 
@@ -59,7 +60,7 @@ def cohen_kappa(
     ratings = coded(table, categories)
     n_raters = ratings.n_raters
     pairs = ratings.codes[(ratings.codes != BLANK).all(axis=1)] if n_raters == 2 else ratings.codes[:0]
-    too_many = f"Cohen's kappa compares two raters, got {n_raters}" if n_raters > 2 else None
+    too_many = Said("Cohen's kappa compares two raters, got {n}", n=n_raters) if n_raters > 2 else None
     reason = too_many or too_little(n_raters, len(pairs))
     if reason:
         return Agreement(value=None, n_items=0, n_raters=n_raters, reason=reason)
@@ -73,8 +74,11 @@ def _kappa(counts: NDArray[np.float64], matrix: NDArray[np.float64] | None) -> A
     n = round(counts.sum())
     disagreement = 1 - np.eye(len(counts)) if matrix is None else matrix
     if not (disagreement * np.outer(counts.sum(axis=1), counts.sum(axis=0))).any():
-        alike = "" if matrix is None else ", or in categories that the weights hold alike"
-        reason = f"no variation: all ratings fall in one category{alike}"
+        one, alike = (
+            Said("no variation: all ratings fall in one category"),
+            Said("no variation: all ratings fall in one category, or in categories that the weights hold alike"),
+        )
+        reason = one if matrix is None else alike
         return Agreement(value=None, n_items=n, n_raters=2, reason=reason)
     with np.errstate(invalid="ignore", divide="ignore"):  # its test of kappa = 0, unused here, may divide by zero
         result = cohens_kappa(counts, weights=matrix)
@@ -113,7 +117,7 @@ def _disagreement(weights: Weights, categories: Sequence[Rating] | None) -> NDAr
 
 def _no_interval(counts: NDArray[np.float64], variance: float) -> str | None:
     if 1 in (np.count_nonzero(counts.sum(axis=0)), np.count_nonzero(counts.sum(axis=1))):
-        return "no interval: a rater used one category only, so kappa is 0 whatever the other said"
+        return Said("no interval: a rater used one category only, so kappa is 0 whatever the other said")
     if variance > _NO_VARIANCE:
         return None
-    return "no interval: the large-sample formula gives a standard error of 0 for such a table"
+    return Said("no interval: the large-sample formula gives a standard error of 0 for such a table")

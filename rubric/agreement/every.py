@@ -11,6 +11,7 @@ from rubric.agreement.krippendorff import Level, krippendorff_alpha
 from rubric.agreement.percent import percent_agreement
 from rubric.errors import InvalidRatings
 from rubric.estimates import Agreement
+from rubric.said import Said
 
 Results = Mapping[str, Agreement | BlandAltman]
 
@@ -79,7 +80,11 @@ def statistics_json(results: Results) -> dict[str, dict[str, object]]:
 
 def _too_many(ratings: CodedTable) -> Agreement:
     n_items, n_values = len(ratings.codes), len(ratings.categories)
-    reason = f"{n_items} items with {n_values} different values are too many to count as categories; round the numbers"
+    reason = Said(
+        "{n_items} items with {n_values} different values are too many to count as categories; round the numbers",
+        n_items=n_items,
+        n_values=n_values,
+    )
     return Agreement(value=None, n_items=n_items, n_raters=ratings.n_raters, reason=reason)
 
 

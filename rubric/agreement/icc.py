@@ -16,6 +16,7 @@ from scipy.stats import f
 
 from rubric.agreement.coding import Rating, numbers, too_little
 from rubric.estimates import Agreement
+from rubric.said import Said
 
 IccName = Literal["icc_1_1", "icc_2_1", "icc_3_1", "icc_1_k", "icc_2_k", "icc_3_k"]
 ICC_NAMES: tuple[IccName, ...] = ("icc_1_1", "icc_2_1", "icc_3_1", "icc_1_k", "icc_2_k", "icc_3_k")
@@ -87,8 +88,7 @@ def icc(table: NumberTable, name: IccName) -> Agreement:
     if name not in ICC_NAMES:
         raise ValueError(f"one of {', '.join(ICC_NAMES)}, got {name}")
     values = numbers(table)
-    n_raters = values.shape[1] if values.size else 0
-    complete = values[~np.isnan(values).any(axis=1)] if values.size else np.empty((0, 0))
+    n_raters, complete = values.shape[1], values[~np.isnan(values).any(axis=1)]
     reason = too_little(n_raters, len(values)) or _too_few(len(complete))
     if reason:
         return Agreement(value=None, n_items=len(complete), n_raters=n_raters, reason=reason)
@@ -97,11 +97,11 @@ def icc(table: NumberTable, name: IccName) -> Agreement:
     if reason or value is None:
         return Agreement(value=None, n_items=squares.n, n_raters=n_raters, reason=reason)
     if (squares.within if name.startswith("icc_1") else squares.residual) == 0:
-        reason = "no interval: nothing is left unexplained"
+        reason = Said("no interval: nothing is left unexplained")
         return Agreement(value=value, n_items=squares.n, n_raters=n_raters, reason=reason)
     method = _FInterval(squares=squares, name=name)
     if squares.items == 0 or not all(abs(end) < _FARTHEST for end in method.ends(0.95)):
-        reason = "no interval: the items differ too little from each other"
+        reason = Said("no interval: the items differ too little from each other")
         return Agreement(value=value, n_items=squares.n, n_raters=n_raters, reason=reason)
     return Agreement(value=value, n_items=squares.n, n_raters=n_raters, method=method)
 
@@ -109,12 +109,12 @@ def icc(table: NumberTable, name: IccName) -> Agreement:
 def _too_few(n_complete: int) -> str | None:
     if n_complete >= 2:
         return None
-    return f"an intraclass correlation needs two or more items that all raters read, got {n_complete}"
+    return Said("an intraclass correlation needs two or more items that all raters read, got {n}", n=n_complete)
 
 
 def _estimate(ms: MeanSquares, name: IccName) -> tuple[float | None, str | None]:
     if ms.items == ms.within == 0:
-        return None, "no variation: all readings are the same"
+        return None, Said("no variation: all readings are the same")
     n, k = ms.n, ms.k
     above = ms.items - (ms.within if name.startswith("icc_1") else ms.residual)
     below = {
@@ -126,7 +126,7 @@ def _estimate(ms: MeanSquares, name: IccName) -> tuple[float | None, str | None]
         "icc_3_k": ms.items,
     }[name]
     if below <= 0:
-        return None, "the items do not differ, so there is nothing for raters to agree on"
+        return None, Said("the items do not differ, so there is nothing for raters to agree on")
     return above / below, None
 
 
@@ -149,7 +149,7 @@ class _FInterval:
         smallest = ratio / float(f.ppf(tail, ms.n - 1, rest_df))
         largest = ratio * float(f.ppf(tail, rest_df, ms.n - 1))
         if self.name.endswith("k"):
-            return _one_less_inverse(smallest), _one_less_inverse(largest)
+            return 1 - 1 / smallest, 1 - 1 / largest
         return (smallest - 1) / (smallest + ms.k - 1), (largest - 1) / (largest + ms.k - 1)
 
     def _second_model(self, tail: float) -> tuple[float, float]:
@@ -169,7 +169,3 @@ class _FInterval:
 def _of_mean(one: float, k: int) -> float:
     below = 1 + one * (k - 1)
     return one * k / below if below > 0 else -inf
-
-
-def _one_less_inverse(ratio: float) -> float:
-    return 1 - 1 / ratio if ratio > 0 else -inf

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from rubric.agreement.coding import BLANK, CodedTable, Rating, Table, coded, numbers, too_little
 from rubric.errors import InvalidRatings
 from rubric.estimates import Agreement, Draws, draw_chunks
+from rubric.said import Said
 
 Level = Literal["nominal", "ordinal", "interval", "ratio"]
 Floats = NDArray[np.float64]
@@ -63,11 +64,11 @@ def krippendorff_alpha(
         return Agreement(value=None, n_items=n_items, n_raters=n_raters, reason=reason)
     value = _alphas(rows, scores, level, np.ones((1, n_items)))[0]
     if np.isnan(value):
-        reason = "no variation: all ratings that enter are the same"
+        reason = Said("no variation: all ratings that enter are the same")
         return Agreement(value=None, n_items=n_items, n_raters=n_raters, reason=reason)
     draws = _drawn(rows, scores, level) if n_items > 1 else np.empty(0)
     if n_items < 2 or np.ptp(draws) < _DUST:
-        reason = "no interval: one item only" if n_items < 2 else "no interval: all items agree alike"
+        reason = Said("no interval: one item only") if n_items < 2 else Said("no interval: all items agree alike")
         return Agreement(value=_tidy(value), n_items=n_items, n_raters=n_raters, reason=reason)
     return Agreement(
         value=_tidy(value),
@@ -112,8 +113,7 @@ def _rows_and_scores(
 
 def _readings(table: Table | CodedTable) -> Floats:
     if not isinstance(table, CodedTable):
-        values = numbers(table)
-        return values if values.ndim == 2 else np.empty((0, 0))
+        return numbers(table)
     if not table.categories:
         return np.full(table.codes.shape, np.nan)
     read: Floats = np.where(table.codes == BLANK, np.nan, _as_numbers(table)[table.codes])
@@ -172,11 +172,10 @@ def _alphas_by_ranks(counts: Floats, times: Floats) -> Floats:
     for chunk in np.array_split(np.arange(len(times)), len(times) * len(counts) // 500_000 + 1):
         totals = times[chunk] @ counts
         n = totals.sum(axis=1)
-        ranks = np.cumsum(totals, axis=1) - totals / 2
-        ranks -= ((totals * ranks).sum(axis=1) / n)[:, None]
+        ranks = np.cumsum(totals, axis=1) - (totals + n[:, None]) / 2  # about their mean, n / 2
         sums, squares = counts @ ranks.T, counts @ (ranks**2).T
         within = 2 * (m[:, None] * squares - sums**2) / (m[:, None] - 1)
-        between = 2 * (n * (totals * ranks**2).sum(axis=1) - (totals * ranks).sum(axis=1) ** 2) / (n - 1)
+        between = 2 * n * (totals * ranks**2).sum(axis=1) / (n - 1)
         alphas[chunk] = _one_minus((times[chunk].T * within).sum(axis=0), between, n)
     return alphas
 

@@ -15,6 +15,7 @@ from scipy.stats import chi2
 from rubric.agreement.coding import numbers, too_little
 from rubric.agreement.icc import NumberTable, mean_squares
 from rubric.estimates import Agreement, Draws, IntervalMethod, draw_chunks
+from rubric.said import Said
 
 Kind = Literal["agreement", "consistency"]
 
@@ -53,9 +54,9 @@ def _measurement_error(table: NumberTable, kind: Kind, factor: float) -> Agreeme
     if kind not in ("agreement", "consistency"):
         raise ValueError(f"agreement or consistency, got {kind}")
     values = numbers(table)
-    n_raters = values.shape[1] if values.size else 0
-    complete = values[~np.isnan(values).any(axis=1)] if values.size else np.empty((0, 0))
-    few = None if len(complete) >= 2 else f"this needs two or more items that all raters read, got {len(complete)}"
+    n_raters, complete = values.shape[1], values[~np.isnan(values).any(axis=1)]
+    told = Said("this needs two or more items that all raters read, got {n}", n=len(complete))
+    few = None if len(complete) >= 2 else told
     reason = too_little(n_raters, len(values)) or few
     if reason:
         return Agreement(value=None, n_items=len(complete), n_raters=n_raters, reason=reason)
@@ -63,7 +64,7 @@ def _measurement_error(table: NumberTable, kind: Kind, factor: float) -> Agreeme
     square = ms.residual if kind == "consistency" else ms.residual + max(0.0, (ms.raters - ms.residual) / ms.n)
     value = factor * sqrt(square)
     if value == 0:
-        reason = "no interval: the readings do not differ at all"
+        reason = Said("no interval: the readings do not differ at all")
         return Agreement(value=0.0, n_items=ms.n, n_raters=n_raters, reason=reason)
     method: IntervalMethod
     if kind == "consistency":

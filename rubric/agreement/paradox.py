@@ -8,11 +8,16 @@ from rubric.agreement.chance import fleiss_kappa, gwet_ac1
 from rubric.agreement.coding import CodedTable, Table, coded
 from rubric.agreement.cohen import cohen_kappa
 from rubric.estimates import Agreement
+from rubric.said import Said
 
 #: Own rule: a category that takes this share of all ratings is "nearly always" chosen.
 NEARLY_ALWAYS = 0.8
 #: Own rule: a difference that is worth a sentence.
 APART = 0.2
+
+
+#: Categories whose data word is not what people say.
+_AS_SAID = {"cant_tell": Said("can't tell")}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,12 +69,17 @@ def _most_named(ratings: CodedTable) -> str:
 def _note(kappa: Agreement, ac1: Agreement, most: float | None, name: str) -> str:
     if most is None or most < NEARLY_ALWAYS or ac1.value is None:
         return ""
-    share = f"{100 * most:.0f} % of all answers are “{name.replace('_', ' ')}”"
+    shown = {"share": f"{100 * most:.0f} %", "category": _AS_SAID.get(name, name.replace("_", " "))}
     if kappa.value is None:
-        return f"{share}, so kappa cannot be computed. AC1 does not break down there and can be read."
+        return Said(
+            "{share} of all answers are “{category}”, so kappa cannot be computed. AC1 does not break down there and can be "
+            "read.",
+            **shown,
+        )
     if ac1.value - kappa.value < APART:
         return ""
-    return (
-        f"{share}. Kappa then takes most of the agreement for chance and comes out low; AC1 does not. "
-        "Read AC1 here, and how many agree."
+    return Said(
+        "{share} of all answers are “{category}”. Kappa then takes most of the agreement for chance and comes out low; AC1 "
+        "does not. Read AC1 here, and how many agree.",
+        **shown,
     )

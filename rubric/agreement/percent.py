@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from rubric.agreement.coding import CodedTable, Table, coded, too_little
 from rubric.estimates import Agreement, ItemBootstrap, Wilson
+from rubric.said import Said
 
 
 def percent_agreement(table: Table | CodedTable) -> Agreement:
@@ -34,7 +35,7 @@ def percent_agreement(table: Table | CodedTable) -> Agreement:
         se = sqrt(value * (1 - value) / n) or None  # the formula's 0 at full agreement is no knowledge
         return Agreement(value=value, n_items=n, n_raters=2, se=se, method=Wilson(count=round(shares.sum()), n=n))
     if (shares == shares[0]).all():
-        reason = "no interval: all items agree alike, so drawing items again shows no spread"
+        reason = Said("no interval: all items agree alike, so drawing items again shows no spread")
         return Agreement(value=value, n_items=n, n_raters=n_raters, reason=reason)
     bootstrap = ItemBootstrap(values=tuple(shares.tolist()))
     spread = float(np.std(bootstrap.draws(), ddof=1))

@@ -1,5 +1,6 @@
 """A report as PDF: A4, tables that go on over pages, the line on diagnosis at the foot of each."""
 
+from collections.abc import Callable
 from html import escape
 from importlib.util import find_spec
 from io import BytesIO
@@ -16,7 +17,8 @@ from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import CondPageBreak, KeepTogether, Paragraph, SimpleDocTemplate, Spacer, Table, TableStyle
 from reportlab.platypus.flowables import Flowable
 
-from rubric.reports.report import Column, Report, ReportTable, cell_text
+from rubric.reports.report import Column, Report, ReportTable, cell_text, report_in
+from rubric.said import Said
 
 _PLAIN, _BOLD = "ReportPlain", "ReportBold"
 _MARGIN = 16 * mm
@@ -30,9 +32,20 @@ _PADDING = 4.0
 _WITH_HEADING = 42 * mm
 
 
-def report_pdf(report: Report) -> bytes:
-    """The bytes of the PDF; the same report gives the same bytes."""
+def report_pdf(report: Report, *, say: Callable[[str], str] = str, language: str = "en") -> bytes:
+    """The bytes of the PDF; the same report in the same language gives the same bytes.
+
+    Parameters
+    ----------
+    report : Report
+        In English, as it is made.
+    say : callable
+        From a sentence in English to the reader's language.
+    language : str
+        That language, as an ISO 639-1 code, for programs that read aloud.
+    """
     _fonts()
+    report = report_in(report, say)
     wide = any(len(table.columns) > _UPRIGHT_COLUMNS for table in report.tables)
     page = landscape(A4) if wide else A4
     width = page[0] - 2 * _MARGIN
@@ -47,16 +60,16 @@ def report_pdf(report: Report) -> bytes:
         title=report.title,
         author="",
         subject=report.subtitle,
-        lang="en",
+        lang=language,
         invariant=1,
     )
     parts: list[Flowable] = _head(report)
     for table in report.tables:
-        parts += _table(table, width)
-    parts += _cautions(report)
+        parts += _table(table, width, say)
+    parts += _cautions(report, say)
 
     def foot(canvas: Canvas, _: SimpleDocTemplate) -> None:
-        _foot(canvas, report, page[0])
+        _foot(canvas, report, page[0], say)
 
     document.build(parts, onFirstPage=foot, onLaterPages=foot)
     return target.getvalue()
@@ -104,17 +117,17 @@ def _head(report: Report) -> list[Flowable]:
     return parts + [_paragraph(note, _style(9.5)) for note in report.notes]
 
 
-def _cautions(report: Report) -> list[Flowable]:
-    head = _paragraph("Mind", _style(11.5, bold=True, before=6 * mm))
+def _cautions(report: Report, say: Callable[[str], str]) -> list[Flowable]:
+    head = _paragraph(say(Said("Mind")), _style(11.5, bold=True, before=6 * mm))
     return [KeepTogether([head, *(_paragraph(f"• {caution}", _style(9)) for caution in report.cautions)])]
 
 
-def _table(table: ReportTable, width: float) -> list[Flowable]:
+def _table(table: ReportTable, width: float, say: Callable[[str], str]) -> list[Flowable]:
     """Heading, rows that repeat the header on each page, and the note."""
     heading = _paragraph(table.title, _style(11.5, bold=True, before=5 * mm))
     note = [_paragraph(table.note, _style(8.5, before=1.5 * mm, quiet=True))] if table.note else []
     if not table.rows:
-        return [KeepTogether([heading, _paragraph("Nothing to show.", _style(9, quiet=True)), *note])]
+        return [KeepTogether([heading, _paragraph(say(Said("Nothing to show.")), _style(9, quiet=True)), *note])]
     size = 7.5 if len(table.columns) > 12 else 8.5
     widths = _widths(table, width, size)
     styles = [_style(size, bold=True), _style(size, bold=True, right=True), _style(size)]
@@ -174,12 +187,12 @@ def _of(texts: list[str], size: float) -> float:
     return max(float(stringWidth(text, _BOLD, size)) for text in texts) + 2 * _PADDING + 1
 
 
-def _foot(canvas: Canvas, report: Report, page_width: float) -> None:
+def _foot(canvas: Canvas, report: Report, page_width: float, say: Callable[[str], str]) -> None:
     canvas.saveState()
     line = _paragraph(report.non_diagnosis, _style(7.5, quiet=True))
     _, height = line.wrap(page_width - 2 * _MARGIN - 20 * mm, _FOOT)
     line.drawOn(canvas, _MARGIN, _FOOT - 5 * mm - height)
     canvas.setFont(_PLAIN, 7.5)
     canvas.setFillColor(_QUIET)
-    canvas.drawRightString(page_width - _MARGIN, _FOOT - 5 * mm - 8, f"page {canvas.getPageNumber()}")
+    canvas.drawRightString(page_width - _MARGIN, _FOOT - 5 * mm - 8, say(Said("page {n}", n=canvas.getPageNumber())))
     canvas.restoreState()

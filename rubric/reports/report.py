@@ -1,24 +1,30 @@
 """A report as values: tables and sentences, from which CSV, XLSX and PDF are drawn with the same numbers."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 from math import isfinite
 
+from rubric.said import Said
+
 Cell = str | float | None
 
-NOT_A_DIAGNOSIS = (
+NOT_A_DIAGNOSIS = Said(
     "Figures of an exercise with photos. They tell what was seen, measured and agreed, in these photos; they diagnose nothing and "
     "are no measure of a mother, a baby or a feed."
 )
 
 CAUTIONS = (
-    "A photo is one instant: pain, swallowing, breathing and weight do not show in it. Ask, watch and listen.",
-    "Never re-pose, delay or disturb a feed for a photo. Nose and face stay free; head and neck are supported.",
-    "Worried about a real baby or mother: stop, and get help now from a lactation professional, midwife or doctor. Local guidance "
-    "and licensed practice come first.",
-    "Degrees and their words are teaching conventions; no study with degrees was found. A deep attachment hides the corner of the "
-    "mouth, so averages of the gape over-represent shallow ones.",
+    Said("A photo is one instant: pain, swallowing, breathing and weight do not show in it. Ask, watch and listen."),
+    Said("Never re-pose, delay or disturb a feed for a photo. Nose and face stay free; head and neck are supported."),
+    Said(
+        "Worried about a real baby or mother: stop, and get help now from a lactation professional, midwife or doctor. Local "
+        "guidance and licensed practice come first."
+    ),
+    Said(
+        "Degrees and their words are teaching conventions; no study with degrees was found. A deep attachment hides the "
+        "corner of the mouth, so averages of the gape over-represent shallow ones."
+    ),
 )
 
 #: What a spreadsheet takes in one cell.
@@ -132,3 +138,32 @@ def cell_text(cell: Cell, column: Column) -> str:
     if cell is None:
         return "–"
     return cell if isinstance(cell, str) else f"{cell:.{column.decimals or 0}f}"
+
+
+def report_in(report: Report, say: Callable[[str], str]) -> Report:
+    """The same report in another language, numbers untouched; texts that the language does not know stay as they are.
+
+    Parameters
+    ----------
+    say : callable
+        From a sentence in English (`rubric.said.Said`) to the reader's language.
+    """
+    return replace(
+        report,
+        title=say(report.title),
+        subtitle=say(report.subtitle),
+        tables=tuple(_table_in(table, say) for table in report.tables),
+        notes=tuple(say(note) for note in report.notes),
+        non_diagnosis=say(report.non_diagnosis),
+        cautions=tuple(say(caution) for caution in report.cautions),
+    )
+
+
+def _table_in(table: ReportTable, say: Callable[[str], str]) -> ReportTable:
+    return replace(
+        table,
+        title=say(table.title),
+        columns=tuple(replace(column, title=say(column.title)) for column in table.columns),
+        rows=tuple(tuple(say(cell) if isinstance(cell, str) and cell else cell for cell in row) for row in table.rows),
+        note=say(table.note) if table.note else "",
+    )

@@ -12,6 +12,7 @@ from rubric.reports.report import Report, ReportTable
 from rubric.reports.tables import NO_NAMES, Names, agreement_table, answer_words, group_table, item_words, number, text
 from rubric.review.figures import GroupFigures
 from rubric.review.table import ANSWERS, BLANK, CANT_TELL, KeyTable
+from rubric.said import Said, together
 
 _NO_RESULTS: Mapping[str, Agreement] = MappingProxyType({})
 
@@ -37,15 +38,17 @@ def set_report(
     """
     names = [photo_names.get(photo, photo) for photo in key.photos]
     n_disputed = int(key.disputed.sum())
-    notes = [f"{int(key.graded.sum())} answers in the keys grade students."]
+    notes = [Said("{n} answers in the keys are compared with students' answers.", n=int(key.graded.sum()))]
     if n_disputed:
-        notes.append(f"On {n_disputed} the experts part; these are for talking about and grade nobody.")
+        notes.append(
+            Said("On {n} the experts part; these are for talking about, and nobody is compared.", n=n_disputed)
+        )
     tables = [_photos(key, names), _answers(key, checklist, names)]
-    tables += [agreement_table("Agreement among the experts", tuple(experts.items()))] if experts else []
-    tables += [group_table("How the class answered", "photo", photos, names)] if photos else []
+    tables += [agreement_table(Said("Agreement among the experts"), tuple(experts.items()))] if experts else []
+    tables += [group_table(Said("How the class answered"), Said("photo"), photos, names)] if photos else []
     return Report(
         title=title,
-        subtitle=f"{len(key.photos)} photos, {len(key.items)} signs",
+        subtitle=Said("{photos} photos, {signs} signs", photos=len(key.photos), signs=len(key.items)),
         made_on=made_on,
         notes=tuple(notes),
         tables=tuple(tables),
@@ -64,13 +67,13 @@ def _photos(key: KeyTable, names: list[str]) -> ReportTable:
         for row, name in enumerate(names)
     )
     columns = (
-        text("photo"),
-        number("signs"),
-        number("of these: can't tell"),
-        number("another answer accepted"),
-        number("experts part"),
+        text(Said("photo")),
+        number(Said("signs")),
+        number(Said("of these: can't tell")),
+        number(Said("another answer accepted")),
+        number(Said("experts part")),
     )
-    return ReportTable(title="Photos", columns=columns, rows=rows)
+    return ReportTable(title=Said("Photos"), columns=columns, rows=rows)
 
 
 def _answers(key: KeyTable, checklist: Checklist, names: list[str]) -> ReportTable:
@@ -79,10 +82,18 @@ def _answers(key: KeyTable, checklist: Checklist, names: list[str]) -> ReportTab
             names[row],
             item_words(checklist, key.items[column]),
             answer_words(ANSWERS[key.answers[row, column]]),
-            ", ".join(answer_words(ANSWERS[code]) or "" for code in np.nonzero(key.accepted[row, column])[0]),
-            "the experts part" if key.disputed[row, column] else "",
+            together(
+                (answer_words(ANSWERS[code]) or "" for code in np.nonzero(key.accepted[row, column])[0]), between=", "
+            ),
+            Said("the experts part") if key.disputed[row, column] else "",
         )
         for row, column in zip(*np.nonzero(key.answers != BLANK), strict=True)
     )
-    columns = (text("photo"), text("sign"), text("key"), text("also accepted"), text("note"))
-    return ReportTable(title="Keys", columns=columns, rows=rows)
+    columns = (
+        text(Said("photo")),
+        text(Said("sign")),
+        text(Said("key")),
+        text(Said("also accepted")),
+        text(Said("note")),
+    )
+    return ReportTable(title=Said("Keys"), columns=columns, rows=rows)

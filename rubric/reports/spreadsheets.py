@@ -3,6 +3,9 @@
 Rules of OWASP (CSV Injection; ASVS 5.0): text that begins with one of ``= + - @``, a tab, a line end or NUL, or holds a quote,
 gets an apostrophe before it, and all text is quoted. Full-width forms of these signs count too, and so does white space before
 them. Numbers are numbers, so negative ones stay what they are.
+
+These files are for programs that read on, so they stay English, with points in their numbers, whoever asks for them; a report
+for people, in their language, is the PDF.
 """
 
 import csv

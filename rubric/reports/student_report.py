@@ -7,7 +7,7 @@ import numpy as np
 
 from rubric.items import Checklist
 from rubric.practice_plan import ItemPlan
-from rubric.reports.report import Report, ReportTable
+from rubric.reports.report import Cell, Report, ReportTable
 from rubric.reports.tables import (
     NO_NAMES,
     Names,
@@ -23,6 +23,7 @@ from rubric.reports.tables import (
 from rubric.review.figures import Share
 from rubric.review.table import ANSWERS, BLANK
 from rubric.review.whole import ClassReview, TeachingPoint
+from rubric.said import Said
 
 
 def student_report(
@@ -47,12 +48,12 @@ def student_report(
         _differences(review, place, checklist, photo_names),
     ]
     biases = [bias for bias in review.student_angles if bias.student == student]
-    tables += [bias_table("Your angles beside the key's", biases, ["you"] * len(biases))] if biases else []
+    tables += [bias_table(Said("Your angles beside the key's"), biases, [Said("you")] * len(biases))] if biases else []
     tables += [_plan_table(plan, checklist, photo_names)] if plan else []
-    said = tuple(f"{point.text} ({point.interval})".replace(" ()", "") for point in _own(review, student))
+    said = tuple(_said(point) for point in _own(review, student))
     return Report(
         title=title,
-        subtitle=f"{figures.answered} of {figures.asked} answers given",
+        subtitle=Said("{n} of {asked} answers given", n=figures.answered, asked=figures.asked),
         made_on=made_on,
         notes=said,
         tables=tuple(tables),
@@ -63,20 +64,26 @@ def _own(review: ClassReview, student: str) -> list[TeachingPoint]:
     return [point for point in review.points if point.finding.student == student]
 
 
+def _said(point: TeachingPoint) -> str:
+    if not point.interval:
+        return point.text
+    return Said("{text} ({interval})", text=point.text, interval=point.interval)
+
+
 def _overall(review: ClassReview, place: int) -> ReportTable:
     figures = review.students[place]
-    rows = [
-        ("agrees with the key", *share_cells(figures.agrees)),
-        ("said seen or not seen where the photo cannot tell", *share_cells(figures.over_claimed)),
-        ("said can't tell where the key can", *share_cells(figures.under_claimed)),
+    rows: list[tuple[Cell, ...]] = [
+        (Said("agrees with the key"), *share_cells(figures.agrees)),
+        (Said("said seen or not seen where the photo cannot tell"), *share_cells(figures.over_claimed)),
+        (Said("said can't tell where the key can"), *share_cells(figures.under_claimed)),
     ]
     change = review.change
     if change is not None:
         n = int(change.compared[place])
-        rows.append(("second look: came to the key", *share_cells(Share(count=int(change.towards[place]), n=n))))
-        rows.append(("second look: left the key", *share_cells(Share(count=int(change.away[place]), n=n))))
-    columns = (text("your answers"), *share_columns("share"))
-    return ReportTable(title="Your answers beside the key", columns=columns, rows=tuple(rows))
+        rows.append((Said("second look: came to the key"), *share_cells(Share(count=int(change.towards[place]), n=n))))
+        rows.append((Said("second look: left the key"), *share_cells(Share(count=int(change.away[place]), n=n))))
+    columns = (text(Said("your answers")), *share_columns(Said("share")))
+    return ReportTable(title=Said("Your answers beside the key"), columns=columns, rows=tuple(rows))
 
 
 def _by_item(review: ClassReview, place: int, checklist: Checklist) -> ReportTable:
@@ -95,13 +102,13 @@ def _by_item(review: ClassReview, place: int, checklist: Checklist) -> ReportTab
         for at, item in enumerate(table.key.items)
     )
     columns = (
-        text("sign"),
-        number("agrees", "%"),
-        number("of"),
-        number("over-claimed"),
-        number("can't tell where the key can"),
+        text(Said("sign")),
+        number(Said("agrees"), "%"),
+        number(Said("of")),
+        number(Said("over-claimed")),
+        number(Said("can't tell where the key can")),
     )
-    return ReportTable(title="Sign by sign", columns=columns, rows=rows)
+    return ReportTable(title=Said("Sign by sign"), columns=columns, rows=rows)
 
 
 def _differences(review: ClassReview, place: int, checklist: Checklist, photo_names: Names) -> ReportTable:
@@ -116,20 +123,20 @@ def _differences(review: ClassReview, place: int, checklist: Checklist, photo_na
         for row, column in zip(*np.nonzero(table.differs[place]), strict=True)
         if table.key.answers[row, column] != BLANK
     )
-    columns = (text("photo"), text("sign"), text("you said"), text("the key says"))
-    return ReportTable(title="Answers that differ from the key", columns=columns, rows=rows)
+    columns = (text(Said("photo")), text(Said("sign")), text(Said("you said")), text(Said("the key says")))
+    return ReportTable(title=Said("Answers that differ from the key"), columns=columns, rows=rows)
 
 
 def _plan_table(plan: Sequence[ItemPlan], checklist: Checklist, photo_names: Names) -> ReportTable:
     rows = tuple(
         (
             item_words(checklist, one.item),
-            "now" if one.is_due or one.due is None else one.due.astimezone().date().isoformat(),
+            Said("now") if one.is_due or one.due is None else one.due.astimezone().date().isoformat(),
             "; ".join(photo_names.get(photo, photo) for photo in one.photos),
             one.reason,
         )
         for one in plan
     )
-    columns = (text("sign"), text("when"), text("on"), text("why"))
-    note = "Spaced by the published scheduler FSRS: what differs comes back soon, what agrees comes back later."
-    return ReportTable(title="What to practise next", columns=columns, rows=rows, note=note)
+    columns = (text(Said("sign")), text(Said("when")), text(Said("on")), text(Said("why")))
+    note = Said("Spaced by the published scheduler FSRS: what differs comes back soon, what agrees comes back later.")
+    return ReportTable(title=Said("What to practise next"), columns=columns, rows=rows, note=note)

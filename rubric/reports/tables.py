@@ -9,6 +9,7 @@ from rubric.evidence import plain_name
 from rubric.items import Checklist
 from rubric.reports.report import Cell, Column, ReportTable
 from rubric.review.figures import Bias, GroupFigures, Share
+from rubric.said import Said
 from rubric.words import ANSWER_WORDS
 
 #: Names as they are shown; an id that is not in it is shown as it is.
@@ -28,7 +29,7 @@ def number(title: str, unit: str = "", decimals: int = 0) -> Column:
 
 def share_columns(title: str) -> tuple[Column, ...]:
     """Share with both ends of its interval, in percent, and of how many."""
-    return (number(title, "%"), number("low", "%"), number("high", "%"), number("of"))
+    return (number(title, "%"), number(Said("low"), "%"), number(Said("high"), "%"), number(Said("of")))
 
 
 def share_cells(share: Share) -> tuple[Cell, ...]:
@@ -55,13 +56,13 @@ def answer_words(answer: Answer | None) -> str | None:
 def group_table(title: str, heading: str, groups: Sequence[GroupFigures], labels: Sequence[str]) -> ReportTable:
     """Items or photos with how many answers agree with the key, and how the others run."""
     columns = (
-        number("no."),
+        number(Said("no.")),
         text(heading),
-        *share_columns("agrees"),
-        number("over-claimed", "%"),
-        number("can't tell where the key can", "%"),
-        number("pairs of students that differ", "%"),
-        text("most given instead"),
+        *share_columns(Said("agrees")),
+        number(Said("over-claimed"), "%"),
+        number(Said("can't tell where the key can"), "%"),
+        number(Said("pairs of students that differ"), "%"),
+        text(Said("most given instead")),
     )
     rows = tuple(
         (
@@ -75,7 +76,7 @@ def group_table(title: str, heading: str, groups: Sequence[GroupFigures], labels
         )
         for place, (group, label) in enumerate(zip(groups, labels, strict=True), start=1)
     )
-    note = (
+    note = Said(
         "agrees: the key's answer or an accepted one, with a 95 % interval (low, high), of so many answers. over-claimed: said "
         "seen or not seen, of the answers where the key holds that the photo cannot tell."
     )
@@ -85,15 +86,15 @@ def group_table(title: str, heading: str, groups: Sequence[GroupFigures], labels
 def bias_table(title: str, biases: Sequence[Bias], labels: Sequence[str]) -> ReportTable:
     """Bland-Altman figures of angles."""
     columns = (
-        text("whose"),
-        text("measure"),
-        text("unit"),
-        number("bias", decimals=1),
-        number("low", decimals=1),
-        number("high", decimals=1),
-        number("lower limit", decimals=1),
-        number("upper limit", decimals=1),
-        number("readings"),
+        text(Said("whose")),
+        text(Said("measure")),
+        text(Said("unit")),
+        number(Said("bias"), decimals=1),
+        number(Said("low"), decimals=1),
+        number(Said("high"), decimals=1),
+        number(Said("lower limit"), decimals=1),
+        number(Said("upper limit"), decimals=1),
+        number(Said("readings")),
     )
     rows = tuple(
         (
@@ -109,7 +110,7 @@ def bias_table(title: str, biases: Sequence[Bias], labels: Sequence[str]) -> Rep
         )
         for bias, label in zip(biases, labels, strict=True)
     )
-    note = (
+    note = Said(
         "bias: mean of reading minus key, with its 95 % interval; plus reads wider. Between the limits lie about 95 of 100 single "
         "differences."
     )
@@ -119,13 +120,13 @@ def bias_table(title: str, biases: Sequence[Bias], labels: Sequence[str]) -> Rep
 def agreement_table(title: str, results: Sequence[tuple[str, Agreement]], note: str = "") -> ReportTable:
     """Statistics of agreement with their intervals, and the reason where one is missing."""
     columns = (
-        text("statistic"),
-        number("value", decimals=2),
-        number("low", decimals=2),
-        number("high", decimals=2),
-        number("items"),
-        number("raters"),
-        text("why missing"),
+        text(Said("statistic")),
+        number(Said("value"), decimals=2),
+        number(Said("low"), decimals=2),
+        number(Said("high"), decimals=2),
+        number(Said("items")),
+        number(Said("raters")),
+        text(Said("why missing")),
     )
     rows = tuple(
         (name, one.value, one.low, one.high, one.n_items, one.n_raters, one.reason or "") for name, one in results

@@ -10,6 +10,7 @@ from rubric.comparing import Estimates, clustered_means
 from rubric.estimates import Wilson
 from rubric.review.angles import AngleTable
 from rubric.review.table import ANSWERS, CANT_TELL, ClassTable
+from rubric.said import Said
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -232,7 +233,8 @@ def _bias(table: AngleTable, student: str | None, difference: NDArray[np.float64
     value = float(means.value[at]) if n else None
     sd = float(np.std(known, ddof=1)) if n >= 2 else None
     told = not np.isnan(means.low[at])
-    reason = None if told else f"no interval from fewer than five photos or students, got {n} readings"
+    few = Said("no interval from fewer than five photos or students, got {n} readings", n=n)
+    reason = None if told else few
     return Bias(
         measure=table.name,
         unit=table.unit,
@@ -243,5 +245,5 @@ def _bias(table: AngleTable, student: str | None, difference: NDArray[np.float64
         sd=sd,
         limits=None if sd is None or value is None else (value - 1.96 * sd, value + 1.96 * sd),
         n=n,
-        reason="no reading that the key has too" if not n else reason,
+        reason=Said("no reading that the key has too") if not n else reason,
     )

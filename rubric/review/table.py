@@ -12,6 +12,7 @@ from rubric.agreement.coding import CodedTable
 from rubric.answers import Answer, AnswerSheet, ReferenceKey
 from rubric.errors import InvalidAnswer
 from rubric.items import Checklist
+from rubric.said import Said
 
 #: Codes are places in this tuple; BLANK stands for no answer, or a key that says nothing.
 ANSWERS = (Answer.SEEN, Answer.NOT_SEEN, Answer.CANT_TELL)
@@ -155,7 +156,7 @@ def answer_spread(table: ClassTable, photo: str, item: str) -> AnswerSpread:
     counts = table.counts[table.key.photos.index(photo), table.key.items.index(item)]
     n = int(counts.sum())
     if n < FEWEST_TOLD:
-        reason = f"shown from {FEWEST_TOLD} answers on, so that nobody's answer can be guessed"
+        reason = Said("shown from {n} answers on, so that nobody's answer can be guessed", n=FEWEST_TOLD)
         return AnswerSpread(counts=None, n=n, reason=reason)
     told = MappingProxyType({answer: int(count) for answer, count in zip(ANSWERS, counts, strict=True)})
     return AnswerSpread(counts=told, n=n, reason=None)

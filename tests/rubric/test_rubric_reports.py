@@ -217,7 +217,7 @@ def test_what_the_experts_part_on_is_said_to_grade_nobody(review):
         photos=key.photos, items=key.items, answers=key.answers, accepted=key.accepted, disputed=disputed
     )
     report = set_report(parted, shipped_checklist(), title="A set", made_on=MADE_ON)
-    assert "On 2 the experts part; these are for talking about and grade nobody." in report.notes
+    assert "On 2 the experts part; these are for talking about, and nobody is compared." in report.notes
     assert report.tables[0].rows[0][-1] == 2
 
 
