@@ -35,7 +35,7 @@ class Said(str):
     def __new__(cls, template: str, /, **fields: object) -> Self:
         """Fill the places."""
         said = super().__new__(cls, template.format(**fields) if fields else template)
-        said.template = template
+        said.template = str.__str__(template)  # also where the pattern is a Said
         said.fields = MappingProxyType(fields)
         return said
 
