@@ -14,6 +14,7 @@ from rubric.agreement import (
     icc,
     kappa_and_ac1,
     krippendorff_alpha,
+    mean_squares,
     numbers,
     percent_agreement,
     smallest_detectable_change,
@@ -132,10 +133,8 @@ def test_the_interval_of_consistency_has_items_less_1_times_raters_less_1_degree
 def test_the_interval_with_the_raters_own_part_is_that_of_items_drawn_again_one_by_one():
     rng = np.random.default_rng(11)
     rows = rng.normal(100, 20, (25, 1)) + np.array([0.0, 6.0, -3.0]) + rng.normal(0, 3, (25, 3))
-    drawn = [
-        standard_error_of_measurement(rows[rng.integers(25, size=25)]).value  # the value alone, checked by hand above
-        for _ in range(1500)
-    ]
+    tables = (mean_squares(rows[rng.integers(25, size=25)]) for _ in range(3000))
+    drawn = [sqrt(ms.residual + max(0, ms.raters - ms.residual) / 25) for ms in tables]
     result = standard_error_of_measurement(rows)
     low, high = np.quantile(drawn, [0.025, 0.975])
     assert (result.low, result.high) == pytest.approx((low, high), rel=0.04)

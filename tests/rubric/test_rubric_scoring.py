@@ -231,6 +231,32 @@ def test_a_key_that_breaks_a_rule_is_refused_in_a_whole_sentence(changed, senten
     assert str(caught.value) == sentence
 
 
+@pytest.mark.parametrize(
+    ("obj", "sentence"),
+    [
+        (7, "an answer sheet must be an object, got 7"),
+        ({"answers": ["close"]}, "answers must be an object of item ids, got ['close']"),
+        ({"answers": {"Close": {}}}, "an item id is lower-case letters, digits and _, got 'Close'"),
+        ({"answers": {"a" * 41: {}}}, f"an item id is lower-case letters, digits and _, got '{'a' * 41}'"),
+        (_sheet(spot={"x": 0.5, "y": "low"}), "close: spot y must be a number, got 'low'"),
+        (_sheet(spot={"x": 0.5, "y": 10**400}), "close: spot y must lie in 0 to 1, got a far larger number"),
+        (_sheet(spot=[0.5, 0.5]), "close: spot must be an object, got [0.5, 0.5]"),
+        (_sheet(spot={"x": 0, "y": 0, "z": 0}), "close: spot has an unknown entry 'z'"),
+        (_sheet(settles="below"), f"close: settles must be one of {', '.join(Settles)}, got 'below'"),
+        (_sheet(mark=1), "close has an unknown entry 'mark'"),
+    ],
+)
+def test_a_sheet_that_breaks_a_rule_is_refused_in_a_whole_sentence(obj, sentence):
+    with pytest.raises(InvalidAnswer) as caught:
+        sheet_from_json(obj)
+    assert str(caught.value) == sentence
+
+
+def test_a_sheet_of_the_greatest_size_and_the_longest_id_are_accepted():
+    answers = {f"a{n}": {"answer": "seen"} for n in range(MAX_ANSWERS - 1)} | {"a" * 40: {"answer": "cant_tell"}}
+    assert len(sheet_from_json({"answers": answers}).answers) == MAX_ANSWERS
+
+
 def test_a_sheet_whose_view_alone_is_not_said_misses_the_items_of_its_phase_only():
     missing = missing_items(shipped_checklist(), AnswerSheet(phase=Phase.BEFORE, view=None, answers={}))
     assert {item.id for item in missing} >= {"opens_wide", "chin_first", "nose_level"}
