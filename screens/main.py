@@ -16,8 +16,9 @@ from records.consent.retention import daily  # noqa: E402
 from records.errors import NotSignedIn, RecordsError  # noqa: E402
 from records.identity.accounts import has_accounts  # noqa: E402
 from records.identity.people import LOCAL_HANDLE, Person  # noqa: E402
-from screens import data, header, look, places  # noqa: E402
-from screens.language import _  # noqa: E402
+from screens import choosing_language, data, header, look, places  # noqa: E402
+from screens.language import _, choose, said  # noqa: E402
+from screens.local_time import day_words  # noqa: E402
 from screens.pages import PAGES, PageEntry  # noqa: E402
 
 #: Computers that share one database need not agree to the minute.
@@ -28,6 +29,8 @@ def main() -> None:
     """Draw the page that the address names, for whoever this browser belongs to."""
     st.set_page_config(page_title="Latch and Line", page_icon=look.ICON, layout="wide")
     look.apply()
+    choose()
+    choosing_language.tell_the_browser()
     person, school, fault = _who()
     if not fault:
         _once_a_day()
@@ -42,6 +45,7 @@ def main() -> None:
     else:
         _draw(page, person, school)
     look.footer()
+    choosing_language.offer()
 
 
 def _who() -> tuple[Person | None, bool, str]:
@@ -50,7 +54,7 @@ def _who() -> tuple[Person | None, bool, str]:
         person = data.visitor()
         school = person is not None and has_accounts(data.store())
     except RecordsError as error:
-        return None, False, str(error)
+        return None, False, said(error)
     # What another person left in this tab's memory is not for whoever signed in since.
     if st.session_state.get("_whose") not in (None, person.id if person else ""):
         st.session_state.clear()
@@ -70,7 +74,7 @@ def _once_a_day() -> None:
     try:
         daily(data.store())
     except RecordsError as error:
-        st.warning(str(error))
+        st.warning(said(error))
 
 
 def _warn_of_the_clock() -> None:
@@ -80,7 +84,7 @@ def _warn_of_the_clock() -> None:
         _(
             "This computer's clock is behind what is on record here, so days are counted from {day} on until it is right. "
             "Please tell whoever keeps this program."
-        ).format(day=f"{data.store().today():%d %B %Y}")
+        ).format(day=day_words(data.store().today()))
     )
 
 
@@ -90,7 +94,7 @@ def _page(entry: PageEntry, person: Person | None, school: bool) -> Any:
         offered = False
     return st.Page(
         entry.show,
-        title=entry.title,
+        title=_(entry.title),
         url_path=entry.name,
         default=entry.name == "start",
         visibility="visible" if offered else "hidden",
@@ -107,7 +111,7 @@ def _draw(page: Any, person: Person, school: bool) -> None:
     except NotSignedIn:
         header.nobody_is_here()
     except RecordsError as error:
-        _away(f"{error} Nothing that you had saved is lost.")
+        _away(_("{error} Nothing that you had saved is lost.").format(error=said(error)))
 
 
 main()

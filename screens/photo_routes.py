@@ -17,6 +17,7 @@ from records.identity.people import Person
 from screens import data, pictures
 from screens.door.cookies import MARK, SESSION, cookies_of
 from screens.door.visitor import picture_visitor
+from screens.language import _
 from screens.uploads import drafts
 
 #: For whatever is sent to one person only; nothing between the program and the page may keep it.
@@ -56,19 +57,19 @@ async def guarded(
     try:
         found = await run_in_threadpool(lambda: read(who_asks(request)))
     except NotSignedIn:
-        return PlainTextResponse("Open the program's page and sign in first.", status_code=401, headers=PRIVATE)
+        return PlainTextResponse(_("Open the program's page and sign in first."), status_code=401, headers=PRIVATE)
     except (StorageFault, OSError):
         return away()
     except (RecordsError, KeyError):
         # The address must not tell which it was.
-        return PlainTextResponse("This is not available.", status_code=404, headers=PRIVATE)
+        return PlainTextResponse(_("This is not available."), status_code=404, headers=PRIVATE)
     return Response(found, media_type=kind, headers=headers)
 
 
 def away() -> Response:
     """What a route answers while the records or the disk below them do not; it names no folder and no server."""
     return PlainTextResponse(
-        "The records cannot be reached just now. Please try again in a moment.",
+        _("The records cannot be reached just now. Please try again in a moment."),
         status_code=503,
         headers={**PRIVATE, "Retry-After": str(RETRY_AFTER_SECONDS)},
     )

@@ -12,7 +12,7 @@ from records.identity.people import Person, Role
 from records.settings import Settings, change_settings, read_settings
 from screens import look
 from screens.data import me, store
-from screens.language import N_, _
+from screens.language import N_, _, said
 from screens.local_time import here
 
 ROLE_WORDS = {
@@ -113,7 +113,7 @@ def _make_now(handle: str, roles: frozenset[Role]) -> None:
     try:
         made, password = accounts.make_account(store(), me(), handle=handle, roles=roles)
     except RecordsError as error:
-        st.error(str(error))
+        st.error(said(error))
         return
     _once(made.handle, password)
 
@@ -196,7 +196,7 @@ def _do(action: Callable[[], None]) -> None:
     try:
         action()
     except RecordsError as error:
-        st.error(str(error))
+        st.error(said(error))
 
 
 def _signing_in(person: Person) -> None:

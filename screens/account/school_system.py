@@ -13,7 +13,7 @@ import streamlit as st
 from records.errors import InvalidRecord
 from records.identity.identities import Identity, new_ticket
 from screens import data
-from screens.language import _
+from screens.language import _, said
 
 #: How long after the system vouched for someone it is believed; clocks may differ by as much.
 FRESH_SECONDS = 300
@@ -34,7 +34,7 @@ def vouched_for() -> Identity | None:
     try:
         return Identity(issuer=str(st.user.get("iss") or ""), subject=str(st.user.get("sub") or ""))
     except InvalidRecord as error:
-        st.error(str(error))
+        st.error(said(error))
         return None
 
 

@@ -8,7 +8,7 @@ from records.classroom.class_values import MyAssignment, SlotState
 from records.errors import RecordsError
 from screens import look, places
 from screens.data import me, store
-from screens.language import _
+from screens.language import _, said
 
 
 def next_in_class(place: ClassPlace) -> None:
@@ -68,6 +68,6 @@ def begin(assignment_id: str, slot: int) -> None:
     try:
         attempt = class_work.start_slot(store(), me(), assignment_id, slot)
     except RecordsError as error:
-        st.error(str(error))
+        st.error(said(error))
         return
     places.go("practise", attempt=attempt.id)

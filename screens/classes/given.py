@@ -14,7 +14,7 @@ from screens.classes import pieces as class_look
 from screens.classes.naming import names_shown, names_switch
 from screens.classes.words import KEY_RULES_INSIDE, ORDERS, in_words, moment
 from screens.data import checklist, me, store
-from screens.language import N_, _
+from screens.language import N_, _, said
 from screens.local_time import here, moment_here, now_here
 from screens.review.reading_order import Reading, Sorted, readings
 from screens.sets import sharing as set_sharing
@@ -109,7 +109,7 @@ def _due(work: AssignmentRecord) -> None:
         try:
             assignments.change_due(store(), me(), work.id, moment_here(day, at) if has else None)
         except RecordsError as error:
-            st.error(str(error))
+            st.error(said(error))
             return
         st.rerun()
 

@@ -12,7 +12,7 @@ from records.teaching_sets import VersionRecord, published_versions
 from screens import look, places
 from screens.classes.words import KEY_RULES, ORDERS
 from screens.data import me, store
-from screens.language import _
+from screens.language import _, said
 from screens.local_time import moment_here, now_here
 
 DAYS_AHEAD = 7
@@ -76,7 +76,7 @@ def show(group: ClassRecord) -> None:
                 key_rule=rule,
             )
         except RecordsError as error:
-            st.error(str(error))
+            st.error(said(error))
             return
         places.go("given", work=made.id)
 

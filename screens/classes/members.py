@@ -10,7 +10,7 @@ from screens import look
 from screens.classes import pieces as class_look
 from screens.classes.words import moment
 from screens.data import me, store
-from screens.language import _
+from screens.language import _, said
 
 
 def show(group: ClassRecord) -> None:
@@ -36,7 +36,7 @@ def _another_instructor(group: ClassRecord) -> None:
         try:
             classes.add_instructor(store(), me(), group.id, handle=handle)
         except RecordsError as error:
-            st.error(str(error))
+            st.error(said(error))
             return
         st.rerun()
 
@@ -86,7 +86,7 @@ def _new_password(one: MemberRecord) -> None:
         try:
             made = accounts.reset_password(store(), me(), one.person_id)
         except RecordsError as error:
-            st.error(str(error))
+            st.error(said(error))
             return
         class_look.code(made, small=True)
         st.write(_("Hand it over now: it is shown this once."))

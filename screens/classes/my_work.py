@@ -11,7 +11,7 @@ from screens.classes import pieces as class_look
 from screens.classes.feedback import begin, go_on
 from screens.classes.words import ORDERS, in_words, when_it_is_due, when_the_key_comes
 from screens.data import me, store
-from screens.language import _, _n
+from screens.language import _, _n, said
 from screens.to_top import to_top
 
 
@@ -125,7 +125,7 @@ def _all_left_out(mine: MyAssignment) -> None:
         try:
             class_work.take_in_again(store(), me(), mine.assignment.id)
         except RecordsError as error:
-            st.error(str(error))
+            st.error(said(error))
             return
         st.rerun()
 
@@ -162,7 +162,7 @@ def _slot_buttons(mine: MyAssignment, slot: MySlot) -> None:
             try:
                 class_work.take_in_again(store(), me(), work.id, slot.slot)
             except RecordsError as error:
-                st.error(str(error))
+                st.error(said(error))
                 return
             st.rerun()
         words = {

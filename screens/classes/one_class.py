@@ -14,7 +14,7 @@ from screens.classes import members as class_members
 from screens.classes import pieces as class_look
 from screens.classes.words import KEY_RULES_INSIDE, ORDERS, moment
 from screens.data import me, store
-from screens.language import _, _n
+from screens.language import _, _n, said
 from screens.to_top import to_top
 
 
@@ -87,7 +87,7 @@ def _settings(group: ClassRecord) -> None:
             try:
                 change_class(store(), me(), group.id, title=title, keep_until=until)
             except RecordsError as error:
-                st.error(str(error))
+                st.error(said(error))
                 return
             st.session_state["said"] = _("Saved.")
             st.rerun()

@@ -10,7 +10,7 @@ from screens import look, places
 from screens.classes import example_offer
 from screens.classes import pieces as class_look
 from screens.data import me, store
-from screens.language import _, _n
+from screens.language import _, _n, said
 
 DEFAULT_DAYS = 200
 
@@ -66,6 +66,6 @@ def _new() -> None:
             try:
                 made = new_class(store(), me(), title=title, keep_until=until)
             except RecordsError as error:
-                st.error(str(error))
+                st.error(said(error))
                 return
             places.go("class", id=made.id)

@@ -11,7 +11,7 @@ from records.classroom.class_values import AssignmentRecord, KeyRule, SlotState
 from records.errors import RecordsError
 from screens import look, places
 from screens.data import me, store
-from screens.language import N_, _
+from screens.language import N_, _, said
 from screens.local_time import here
 
 ORDERS = {
@@ -92,7 +92,7 @@ def way_out(place: ClassPlace, *, preview: bool) -> None:
             try:
                 class_work.leave_out(store(), me(), place.assignment_id, place.slot)
             except RecordsError as error:
-                st.error(str(error))
+                st.error(said(error))
                 return
             st.session_state.pop("working", None)
             places.go("my-work", work=place.assignment_id)

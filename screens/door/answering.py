@@ -14,6 +14,7 @@ from screens import data
 from screens.door.cookies import SESSION, cookies_of
 from screens.door.forms import FormRefused, read_form
 from screens.door.pages import draw, go_in
+from screens.language import said
 
 Fields = dict[str, str]
 #: What a page does: (request, store, the fields that were sent or None where it is only looked at) -> the answer.
@@ -31,12 +32,12 @@ def page_route(path: str, page: Page, methods: tuple[str, ...] = ("GET", "POST")
             except FormRefused as refused:
                 back = path if "GET" in methods else "/sign-in"
                 return await run_in_threadpool(
-                    draw, request, store, "refused", status=403, fault=str(refused), back=back
+                    draw, request, store, "refused", status=403, fault=said(refused), back=back
                 )
             return await run_in_threadpool(page, request, store, sent)
         except RecordsError as error:
             # A refusal of a form needs the installation's secret too, which an unreachable database does not give.
-            return PlainTextResponse(str(error), status_code=503)
+            return PlainTextResponse(said(error), status_code=503)
 
     return Route(path, answer, methods=list(methods))
 

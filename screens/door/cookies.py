@@ -1,8 +1,9 @@
-"""The two cookies, both HttpOnly and SameSite=Strict.
+"""The cookies, all HttpOnly and SameSite=Strict.
 
 *Mark*: every browser gets one, a random number signed with the installation's secret. It ties a form to the browser
 that it was sent to, and while nobody has an account it stands for "opened the page on this computer". *Session*: the
-token of someone who is signed in (`records.identity.sessions`). Both are valid in every process on the same database.
+token of someone who is signed in (`records.identity.sessions`). Both are valid in every process on the same database. The
+third keeps the language that was chosen.
 """
 
 import hashlib
@@ -12,6 +13,8 @@ import secrets
 from collections.abc import Mapping
 from ipaddress import ip_address
 from typing import Any
+
+from screens.language import COOKIE as LANGUAGE
 
 MARK = "latch_and_line_mark"
 SESSION = "latch_and_line_session"
@@ -50,7 +53,7 @@ def _equal(one: str, other: str) -> bool:
 
 
 def cookies_of(scope: Mapping[str, Any]) -> dict[str, str]:
-    """The two cookies of a request, where it brought them."""
+    """Our cookies of a request, where it brought them."""
     found: dict[str, str] = {}
     for name, value in scope.get("headers", []):
         if name != b"cookie":
@@ -58,16 +61,18 @@ def cookies_of(scope: Mapping[str, Any]) -> dict[str, str]:
         # One by one: a cookie of another program on this host must not hide ours.
         for part in value.decode("latin-1").split(";"):
             key, _, text = part.strip().partition("=")
-            if key in (MARK, SESSION):
+            if key in (MARK, SESSION, LANGUAGE):
                 found.setdefault(key, text.strip('"'))
     return found
 
 
-def set_cookie(name: str, value: str, *, secure: bool) -> bytes:
-    """The header that gives the cookie; an empty value takes it away."""
+def set_cookie(name: str, value: str, *, secure: bool, days: int = 0) -> bytes:
+    """The header that gives the cookie, until the browser is closed or for so many days; an empty value takes it away."""
     parts = [f"{name}={value}", "HttpOnly", "SameSite=Strict", "Path=/"]
     if not value:
         parts.append("Max-Age=0")
+    elif days:
+        parts.append(f"Max-Age={days * 86_400}")
     if secure:
         parts.append("Secure")
     return "; ".join(parts).encode("latin-1")

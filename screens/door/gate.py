@@ -24,6 +24,7 @@ from records.identity.people import Role
 from screens import data
 from screens.door.cookies import MARK, SESSION, cookies_of, header, is_this_computer, trusts_proxy
 from screens.door.visitor import picture_visitor
+from screens.language import _, said
 from vision.images import MAX_BYTES
 
 UPLOADS = "/_stcore/upload_file/"
@@ -82,8 +83,10 @@ def refusal_of_host(scope: Mapping[str, Any]) -> Refusal | None:
         return None
     return Refusal(
         status=421,
-        words="This program does not go by the name in the address. Open it by localhost or by this computer's name; "
-        "--browser.serverAddress NAME tells it another one.",
+        words=_(
+            "This program does not go by the name in the address. Open it by localhost or by this computer's name; "
+            "--browser.serverAddress NAME tells it another one."
+        ),
     )
 
 
@@ -100,16 +103,16 @@ def refusal_or_limit(scope: Mapping[str, Any]) -> Refusal | int:
     """
     path = str(scope.get("path", ""))
     if path.startswith(METRICS) and not is_this_computer(scope):
-        return Refusal(status=404, words="Not here.")
+        return Refusal(status=404, words=_("Not here."))
     if not path.startswith(UPLOADS) or scope.get("method") not in ("PUT", "DELETE"):
         return MAX_BYTES + _WRAPPING_BYTES
     cookies = cookies_of(scope)
     try:
         person = picture_visitor(data.store(), cookies.get(MARK), cookies.get(SESSION))
     except RecordsError as error:
-        return Refusal(status=503, words=str(error))
+        return Refusal(status=503, words=said(error))
     if person is None:
-        return Refusal(status=401, words="Open the program's page and sign in first.")
+        return Refusal(status=401, words=_("Open the program's page and sign in first."))
     return (MAX_BUNDLE_BYTES if Role.EDUCATOR in person.roles else MAX_BYTES) + _WRAPPING_BYTES
 
 

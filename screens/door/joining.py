@@ -14,6 +14,7 @@ from records.store import Store
 from screens.door.answering import Fields, enter, same_twice, status_of, token_of
 from screens.door.cookies import address_of
 from screens.door.pages import draw
+from screens.language import said
 
 
 def join(request: Request, store: Store, sent: Fields | None) -> Response:
@@ -37,7 +38,7 @@ def join(request: Request, store: Store, sent: Fields | None) -> Response:
             from_where=address_of(request.scope),
         )
     except RecordsError as error:
-        return draw(request, store, "join", status=status_of(error), fault=str(error), **filled)
+        return draw(request, store, "join", status=status_of(error), fault=said(error), **filled)
     return enter(request, store, signed_in)
 
 
@@ -47,7 +48,7 @@ def ticket(request: Request, store: Store, sent: Fields | None) -> Response:
     try:
         came = identities.come_in(store, sent.get("ticket", ""))
     except RecordsError as error:
-        return draw(request, store, "refused", status=status_of(error), fault=str(error), back="/sign-in")
+        return draw(request, store, "refused", status=status_of(error), fault=said(error), back="/sign-in")
     if isinstance(came, Newcomer):
         return draw(request, store, "newcomer", ticket=came.ticket, code="", handle="")
     return enter(request, store, came)
@@ -72,5 +73,5 @@ def newcomer(request: Request, store: Store, sent: Fields | None) -> Response:
             store, held["ticket"], code=held["code"], handle=held["handle"], from_where=where
         )
     except RecordsError as error:
-        return draw(request, store, "newcomer", status=status_of(error), fault=str(error), **held)
+        return draw(request, store, "newcomer", status=status_of(error), fault=said(error), **held)
     return enter(request, store, joined)

@@ -11,7 +11,9 @@ from records.errors import RecordsError
 from screens import data
 from screens.door import gate, sent
 from screens.door.cookies import MARK, cookies_of, is_mark, is_secure, new_mark, set_cookie
+from screens.door.languages import language_of
 from screens.door.visitor import secret_of
+from screens.language import _, spoken
 
 #: Streamlit's own page needs inline scripts, eval (charts) and blob modules (components); nothing needs another host.
 PAGE_POLICY = (
@@ -51,7 +53,8 @@ class DoorMiddleware:
                 return
             await self.app(scope, _read_first(receive), send)
         elif scope["type"] == "http":
-            await self._answer(scope, receive, send)
+            with spoken(language_of(scope)):
+                await self._answer(scope, receive, send)
         else:
             await self.app(scope, receive, send)
 
@@ -74,7 +77,7 @@ class DoorMiddleware:
         try:
             await self.app(scope, receive, send_with_headers)
         except gate.BodyTooLongError:
-            await PlainTextResponse("This file is too large.", status_code=413)(scope, receive, send_with_headers)
+            await PlainTextResponse(_("This file is too large."), status_code=413)(scope, receive, send_with_headers)
 
 
 def _read_first(receive: Receive) -> Receive:

@@ -10,12 +10,15 @@ from starlette.responses import HTMLResponse, RedirectResponse, Response
 from records.identity.passwords import LONGEST, SHORTEST
 from records.store import Store
 from screens.door.cookies import MARK, SESSION, cookies_of, form_token, is_mark, is_secure, new_mark, set_cookie
+from screens.door.languages import where_to_come_back
 from screens.door.visitor import secret_of
+from screens.language import LANGUAGES, _, current
 
 _HERE = Path(__file__).resolve().parent
 _templates = Environment(
     loader=FileSystemLoader(_HERE / "templates"), autoescape=True, undefined=StrictUndefined, trim_blocks=True
 )
+_templates.globals["_"] = _
 #: No script, nothing from elsewhere, not inside another page.
 DOOR_POLICY = (
     "default-src 'none'; style-src 'self'; img-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
@@ -31,6 +34,7 @@ def draw(request: Request, store: Store, page: str, *, status: int = 200, **fill
     if mark is None or fresh:
         mark = new_mark(secret)
     values: dict[str, Any] = {"fault": "", "said": "", "shortest": SHORTEST, "longest": LONGEST, **filled}
+    values |= {"language": current(), "languages": LANGUAGES, "here_again": where_to_come_back(request)}
     body = _templates.get_template(f"{page}.html").render(form_token=form_token(secret, mark), **values)
     response = HTMLResponse(body, status_code=status, headers=_HEADERS)
     if fresh:

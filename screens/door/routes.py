@@ -6,8 +6,9 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, PlainTextResponse, Response
 from starlette.routing import Route
 
-from screens.door import joining, signing
+from screens.door import joining, languages, signing
 from screens.door.answering import page_route
+from screens.language import _
 
 _HERE = Path(__file__).resolve().parent
 _FILES = {
@@ -19,7 +20,7 @@ _FILES = {
 
 async def _file(request: Request) -> Response:
     path, kind = _FILES.get(request.path_params["name"], (None, None))
-    return FileResponse(path, media_type=kind) if path else PlainTextResponse("Not here.", status_code=404)
+    return FileResponse(path, media_type=kind) if path else PlainTextResponse(_("Not here."), status_code=404)
 
 
 def door_routes() -> list[Route]:
@@ -33,5 +34,6 @@ def door_routes() -> list[Route]:
         page_route("/join", joining.join),
         page_route("/ticket", joining.ticket, ("POST",)),
         page_route("/newcomer", joining.newcomer, ("POST",)),
+        page_route("/language", languages.choose_language, ("POST",)),
         Route("/door/{name}", _file, methods=["GET"]),
     ]

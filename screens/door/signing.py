@@ -13,6 +13,7 @@ from screens.account.school_system import is_configured
 from screens.door.answering import Fields, enter, holder_of, same_twice, status_of, token_of
 from screens.door.cookies import address_of, is_this_computer
 from screens.door.pages import draw, go_out
+from screens.language import N_, _, said
 from screens.uploads import shelf
 
 
@@ -32,7 +33,7 @@ def sign_in(request: Request, store: Store, sent: Fields | None) -> Response:
             store, handle=handle, password=sent.get("password", ""), from_where=address_of(request.scope)
         )
     except RecordsError as error:
-        return draw(request, store, "sign_in", status=status_of(error), fault=str(error), handle=handle, **ways)
+        return draw(request, store, "sign_in", status=status_of(error), fault=said(error), handle=handle, **ways)
     return enter(request, store, signed_in)
 
 
@@ -57,7 +58,7 @@ def first_account(request: Request, store: Store, sent: Fields | None) -> Respon
         signed_in = accounts.first_account(store, handle=handle, password=password, alone_open=alone)
     except RecordsError as error:
         return draw(
-            request, store, "first_account", status=status_of(error), fault=str(error), handle=handle, alone=alone
+            request, store, "first_account", status=status_of(error), fault=said(error), handle=handle, alone=alone
         )
     return enter(request, store, signed_in)
 
@@ -74,19 +75,19 @@ def password(request: Request, store: Store, sent: Fields | None) -> Response:
         new = same_twice(sent)
         signed_in = accounts.change_password(store, held.person, sent.get("old", ""), new)
     except RecordsError as error:
-        return draw(request, store, "password", status=status_of(error), fault=str(error), **filled)
+        return draw(request, store, "password", status=status_of(error), fault=said(error), **filled)
     return enter(request, store, signed_in)
 
 
 def alone(request: Request, store: Store, sent: Fields | None) -> Response:
     """Practise at this computer without an account, where the school left that open."""
     if sent is None or not is_this_computer(request.scope):
-        return draw(request, store, "refused", status=403, fault=_ELSEWHERE, back="/sign-in")
+        return draw(request, store, "refused", status=403, fault=_(_ELSEWHERE), back="/sign-in")
     try:
         return enter(request, store, sessions.work_alone(store))
     except RecordsError as error:
         status = 503 if isinstance(error, StorageFault) else 403
-        return draw(request, store, "refused", status=status, fault=str(error), back="/sign-in")
+        return draw(request, store, "refused", status=status, fault=said(error), back="/sign-in")
 
 
-_ELSEWHERE = "Working without an account is for whoever sits at the computer on which this program runs."
+_ELSEWHERE = N_("Working without an account is for whoever sits at the computer on which this program runs.")

@@ -13,7 +13,7 @@ from screens.classes import pieces as class_look
 from screens.classes.naming import names_shown
 from screens.classes.words import moment
 from screens.data import checklist, me, store
-from screens.language import N_, _, _n
+from screens.language import N_, _, _n, said
 from screens.practice import beside_key
 from screens.review.reading_order import Sorted, readings
 from screens.to_top import to_top
@@ -77,7 +77,7 @@ def _mark(read: WorkToReview, state: ReviewState) -> WorkToReview | None:
     try:
         reviews.set_state(store(), me(), read.work.attempt_id, state, expected_revision=read.review.revision)
     except RecordsError as error:
-        st.error(str(error))
+        st.error(said(error))
         return None
     return reviews.work_to_review(store(), me(), read.work.attempt_id, with_names=names_shown())
 
@@ -102,7 +102,7 @@ def _hand_back(read: WorkToReview) -> None:
     try:
         reviews.hand_back(store(), me(), read.work.attempt_id, expected_revision=read.review.revision)
     except RecordsError as error:
-        st.error(str(error))
+        st.error(said(error))
         return
     st.rerun()
 
@@ -192,6 +192,6 @@ def _write(read: WorkToReview, name: str, *, item_id: str | None = None, landmar
             try:
                 reviews.add_comment(store(), me(), attempt_id, text, item_id=item_id, landmark_id=landmark_id)
             except RecordsError as error:
-                st.error(str(error))
+                st.error(said(error))
                 return
             st.rerun()

@@ -17,7 +17,7 @@ from records.key.reference_keys import How, KeyChange, key_to_edit, write_key
 from records.photo.photos import PhotoRecord, get_photo
 from rubric.answers import Answer, KeyAnswer, Phase, ReferenceKey, View
 from screens.data import me, store
-from screens.language import _
+from screens.language import _, said
 from vision.landmarks import LandmarkSet, Point
 
 
@@ -116,7 +116,7 @@ def save(work: KeyDesk) -> None:
         work.fault = (
             _("{error} What you see here was not saved.").format(error=error)
             if isinstance(error, StaleWrite)
-            else str(error)
+            else said(error)
         )
 
 

@@ -1,0 +1,189 @@
+"""Collects every sentence that a user sees into `screens/locale`, keeps what is translated, and compiles it.
+
+    python tests/make_catalogues.py             collect anew, update each language, compile
+    python tests/make_catalogues.py --list      print every sentence once, to be read
+    python tests/make_catalogues.py --left de   print what nobody has translated yet
+
+Sources: `_`, `_n` and `N_` in Python and in the door's templates, the same in the editors' JavaScript (a catalogue of its own), the
+words of the checklist, and what is raised as one whole sentence. Babel does the collecting; the program itself needs only
+Python's gettext.
+"""
+
+import ast
+import sys
+import tomllib
+from collections.abc import Iterator
+from io import BytesIO
+from pathlib import Path
+
+from babel.messages.catalog import Catalog
+from babel.messages.extract import extract
+from babel.messages.mofile import write_mo
+from babel.messages.pofile import read_po, write_po
+
+PROJECT = Path(__file__).resolve().parent.parent
+LOCALE = PROJECT / "screens" / "locale"
+KEYWORDS = {"_": None, "N_": None, "_n": (1, 2)}
+#: What stands in the checklist for people to read; the rest are ids and switches.
+CHECKLIST_WORDS = ("text", "group", "guidance", "cant_tell_when", "explain", "caution")
+#: Whatever is raised here may reach a page.
+RAISING = ("records", "vision", "rubric", "screens")
+#: Not part of the program that a user meets.
+ASIDE = ("vision/training", "vision/bench", "records/migrations", "rubric/simulation", "vision/commands")
+
+Found = tuple[str | tuple[str, str], str]
+
+
+def found_messages() -> dict[str, list[Found]]:
+    """Domain -> (sentence, or singular and plural; the file where it stands), in the order of the files."""
+    return {"messages": [*_of_python(), *_of_templates(), *_of_checklist(), *_of_errors()], "browser": [*_of_browser()]}
+
+
+def _of_python() -> Iterator[Found]:
+    for folder in ("screens", "rubric", "vision"):
+        yield from _by_babel("python", folder, "*.py")
+
+
+def _of_templates() -> Iterator[Found]:
+    yield from _by_babel("jinja2.ext:babel_extract", "screens/door/templates", "*.html")
+
+
+def _of_browser() -> Iterator[Found]:
+    for folder in ("screens/editor", "screens/cover_editor"):
+        yield from _by_babel("javascript", folder, "*.js")
+
+
+def _by_babel(method: str, folder: str, pattern: str) -> Iterator[Found]:
+    for path in _files(folder, pattern):
+        source = BytesIO(path.read_bytes())
+        for _line, message, _comments, _context in extract(method, source, KEYWORDS, options={"encoding": "utf-8"}):
+            if message:
+                yield message, path.relative_to(PROJECT).as_posix()
+
+
+def _of_checklist() -> Iterator[Found]:
+    path = PROJECT / "rubric" / "checklist.toml"
+    whole = tomllib.loads(path.read_text(encoding="utf-8"))
+    for item in whole["item"]:
+        for name in CHECKLIST_WORDS:
+            if item.get(name):
+                yield item[name], "rubric/checklist.toml"
+
+
+def _of_errors() -> Iterator[Found]:
+    for folder in RAISING:
+        for path in _files(folder, "*.py"):
+            for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+                if isinstance(node, ast.Raise) and (sentence := _raised(node)):
+                    yield sentence, path.relative_to(PROJECT).as_posix()
+
+
+def _raised(node: ast.Raise) -> str | None:
+    """The sentence of `raise Error("A sentence.")`; a sentence for a person ends with a full stop."""
+    if not isinstance(node.exc, ast.Call) or not node.exc.args:
+        return None
+    first = node.exc.args[0]
+    if isinstance(first, ast.Constant) and isinstance(first.value, str) and first.value.endswith((".", "!", "?")):
+        return first.value
+    return None
+
+
+def _files(folder: str, pattern: str) -> Iterator[Path]:
+    for path in sorted((PROJECT / folder).rglob(pattern)):
+        if not path.relative_to(PROJECT).as_posix().startswith(ASIDE):
+            yield path
+
+
+def template(messages: list[Found], language: str | None = None) -> Catalog:
+    """A catalogue without translations; each sentence once, with the files in which it stands."""
+    made = Catalog(locale=language, project="Latch and Line", charset="utf-8", fuzzy=False)
+    made.header_comment = "# Sentences of Latch and Line. Made by tests/make_catalogues.py."
+    for message, file in messages:
+        # Only sentences with places in braces are filled in, and by `str.format`; a per cent sign is a per cent sign.
+        made.add(message, locations=[(file, 0)], flags={"python-brace-format"} if "{" in str(message) else ())
+        made[message].flags.discard("python-format")
+    return made
+
+
+def read(language: str, domain: str) -> Catalog:
+    """A language's catalogue as it lies in `screens/locale`; empty where there is none."""
+    path = LOCALE / language / "LC_MESSAGES" / f"{domain}.po"
+    if not path.is_file():
+        return Catalog(locale=language)
+    with path.open("rb") as source:
+        return read_po(source, locale=language, domain=domain)
+
+
+def updated(old: Catalog, messages: list[Found], language: str) -> Catalog:
+    """The sentences as they stand in the sources now, with the translations that still fit."""
+    new = template(messages, language)
+    for message in new:
+        before = old.get(message.id) if message.id else None
+        if before is not None and before.id == message.id and before.string:
+            message.string = before.string
+    return new
+
+
+def as_po(catalogue: Catalog) -> bytes:
+    """A catalogue as a file without moments and line numbers, so that it changes only where a sentence does."""
+    out = BytesIO()
+    write_po(out, catalogue, width=120, include_lineno=False, sort_output=False, omit_header=False)
+    kept = [line for line in out.getvalue().decode().splitlines() if not line.startswith(_MOMENTS)]
+    return ("\n".join(kept).strip() + "\n").encode()
+
+
+_MOMENTS = (
+    '"POT-Creation-Date',
+    '"PO-Revision-Date',
+    '"Last-Translator',
+    '"Language-Team',
+    '"Report-Msgid',
+    '"Generated-By',
+)
+
+
+def as_mo(catalogue: Catalog) -> bytes:
+    """The same as Python's gettext reads it."""
+    out = BytesIO()
+    write_mo(out, catalogue)
+    return out.getvalue()
+
+
+def languages() -> list[str]:
+    """The languages that have a folder."""
+    return sorted(path.parent.name for path in LOCALE.glob("*/LC_MESSAGES"))
+
+
+def untranslated(catalogue: Catalog) -> list[str]:
+    """The sentences that have no translation yet."""
+    return [str(message.id) for message in catalogue if message.id and not _whole(message.string)]
+
+
+def _whole(text: object) -> bool:
+    return all(text) if isinstance(text, tuple | list) else bool(text)
+
+
+def write_all() -> None:
+    """Bring `screens/locale` up to date."""
+    LOCALE.mkdir(exist_ok=True)
+    for domain, messages in found_messages().items():
+        (LOCALE / f"{domain}.pot").write_bytes(as_po(template(messages)))
+        for language in languages():
+            made = updated(read(language, domain), messages, language)
+            folder = LOCALE / language / "LC_MESSAGES"
+            (folder / f"{domain}.po").write_bytes(as_po(made))
+            (folder / f"{domain}.mo").write_bytes(as_mo(made))
+            n = sum(1 for message in made if message.id)
+            print(f"{language} {domain}: {n - len(untranslated(made))} of {n} sentences")
+
+
+if __name__ == "__main__":
+    if "--list" in sys.argv:
+        for name, there in found_messages().items():
+            for sentence in dict.fromkeys(sentence for sentence, _file in there):
+                print(f"{name}: {sentence}")
+    elif "--left" in sys.argv:
+        for name in found_messages():
+            print(*untranslated(read(sys.argv[-1], name)), sep="\n")
+    else:
+        write_all()
