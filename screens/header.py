@@ -45,8 +45,16 @@ def _form(action: str, words: str, shape: str = "") -> str:
 
 
 def nobody_is_here() -> None:
-    """The way in, for whoever opened a page without being signed in, or whose session ended."""
+    """The way in, for whoever opened a page without being signed in, or whose session ended, or is another's by now."""
     held = holder(store(), data.session_token())
+    if held is not None and not held.must_change:
+        st.title(_("This page was opened by someone else"))
+        told = _("In this browser {name} has signed in since. Nothing that was saved is lost.")
+        st.html(
+            f'<p class="ll-lede">{escape(told).format(name=f"<b>{escape(held.person.handle)}</b>")}</p>'
+            f'<p><a class="ll-way-in" href="/" target="_self">{escape(_("Open the first page"))}</a></p>'
+        )
+        return
     if held is not None:
         st.title(_("Choose a password of your own"))
         st.html(

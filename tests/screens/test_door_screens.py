@@ -129,6 +129,20 @@ def test_someone_with_a_first_password_is_sent_to_change_it(educator: Person, br
     assert "/photos/" not in words
 
 
+def what_is_said_to_nobody() -> None:
+    from screens import header
+
+    header.nobody_is_here()
+
+
+@pytest.mark.usefixtures("educator")
+def test_who_is_signed_in_and_comes_upon_a_page_of_another_is_not_sent_to_change_the_password() -> None:
+    words = said(AppTest.from_function(what_is_said_to_nobody).run())
+    assert "This page was opened by someone else" in words
+    assert "<b>heron</b> has signed in since" in words
+    assert "password" not in words
+
+
 def test_an_educator_makes_an_account_and_its_password_is_shown_once(educator: Person) -> None:
     test = page("people")
     test.text_input[0].set_value("Robin")
