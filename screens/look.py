@@ -10,15 +10,18 @@ from pathlib import Path
 import streamlit as st
 
 from rubric.evidence import plain_name
+from screens.frame import component as frame
 from screens.language import _
 
 ICON = str(Path(__file__).with_name("icon.svg"))
 _CSS = Path(__file__).with_name("look.css")
+_FRAME_CSS = Path(frame.__file__).with_name("frame.css")
 
 
 def apply() -> None:
     """Add the style sheet; once a run, before anything is drawn."""
     st.html(_CSS)
+    st.html(_FRAME_CSS)
 
 
 def lede(text: str) -> None:
@@ -29,6 +32,11 @@ def lede(text: str) -> None:
 def quiet(text: str) -> None:
     """A side remark."""
     st.html(f'<p class="ll-quiet">{escape(text)}</p>')
+
+
+def said(text: str) -> None:
+    """What an action led to; a screen reader says it when it is new."""
+    st.html(f'<p class="ll-quiet ll-said">{escape(text)}</p>')
 
 
 def listing(title: str, lines: Iterable[str]) -> None:
@@ -48,7 +56,9 @@ def steps(names: Sequence[tuple[str, str]], now: int) -> None:
     for index, (name, purpose) in enumerate(names):
         state = "done" if index < now else "now" if index == now else ""
         here = ' aria-current="step"' if index == now else ""
-        rows.append(f'<li class="{state}"{here}><b>{index + 1}. {escape(name)}</b><span>{escape(purpose)}</span></li>')
+        done = f'<span class="ll-heard">{escape(_("done"))}</span>' if state == "done" else ""
+        words = f"<b>{index + 1}. {escape(name)}</b>{done} <span>{escape(purpose)}</span>"
+        rows.append(f'<li class="{state}"{here}>{words}</li>')
     st.html(f'<ol class="ll-steps" aria-label="{escape(_("Steps"), quote=True)}">{"".join(rows)}</ol>')
 
 
@@ -136,4 +146,5 @@ def footer() -> None:
         "is no bedside tool: never re-pose, delay or disturb a feed for a photo. If you are worried about a real baby or "
         "mother, stop and get help now: a lactation professional, midwife or doctor, by your local guidance."
     )
-    st.html(f'<div class="ll-foot">{escape(text)}</div>')
+    st.html(f'<footer class="ll-foot">{escape(text)}</footer>')
+    frame.mount()

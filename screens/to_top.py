@@ -1,4 +1,8 @@
-"""Shows the top of the page when a person goes from one step to the next; Streamlit keeps the old scroll position."""
+"""Shows the top of the page when a person goes from one step to the next; Streamlit keeps the old scroll position.
+
+The heading takes the focus, so that a screen reader says where one is and Tab goes on from there. The first page that a
+person opens is left alone: there the browser begins at the top by itself.
+"""
 
 import streamlit as st
 
@@ -7,10 +11,15 @@ const shown = new WeakMap();
 export default function ({ data, parentElement }) {
   if (shown.get(parentElement) === data.place) return;
   shown.set(parentElement, data.place);
-  if (data.place !== window.__latchAndLinePlace) {
-    window.__latchAndLinePlace = data.place;
-    document.querySelector('[data-testid="stMain"]')?.scrollTo({ top: 0 });
-  }
+  const before = window.__latchAndLinePlace;
+  if (data.place === before) return;
+  window.__latchAndLinePlace = data.place;
+  const main = document.querySelector('[data-testid="stMain"]');
+  main?.scrollTo({ top: 0, behavior: "instant" });
+  const heading = main?.querySelector("h1");
+  if (before === undefined && document.activeElement === document.body) return;
+  heading?.setAttribute("tabindex", "-1");
+  heading?.focus({ preventScroll: true });
 }
 """
 
