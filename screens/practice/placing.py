@@ -64,8 +64,14 @@ def _board(work: Working, round: Round) -> None:
     _detect_tool(tools, work)
     compare = _compare_tool(tools, work)
     length_mm = _scale_tool(tools, work)
+    look.quiet(
+        _(
+            "“Propose points”: models on this computer look for points. They fill in only what you have not placed, and "
+            "leave out what they are not sure of; mark the baby's head first where more than one person is in the photo."
+        )
+    )
     for note in work.notes:
-        look.quiet(_(note))
+        look.said(_(note))
 
     def edited(value: EditorValue) -> None:
         work.box = value.box
@@ -147,14 +153,8 @@ def _compare_tool(tools: st.delta_generator.DeltaGenerator, work: Working) -> st
 
 
 def _detect_tool(tools: st.delta_generator.DeltaGenerator, work: Working) -> None:
-    if tools.button(
-        _("Propose points"),
-        key=f"propose-{work.attempt_id}",
-        help=_(
-            "Models on this computer look for points. They fill in only what you have not placed, and leave out what "
-            "they are not sure of; mark the baby's head first where more than one person is in the photo."
-        ),
-    ):
+    # What it does stands below the row: a help that opens over a button hides the labels beside it.
+    if tools.button(_("Propose points"), key=f"propose-{work.attempt_id}"):
         with st.spinner(_("Looking for points; the first time the models load, which takes some seconds")):
             _propose(work)
         st.rerun(scope="fragment")
