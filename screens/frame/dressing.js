@@ -30,6 +30,16 @@ function nameControls(words) {
   });
 }
 
+/** Streamlit ties the size of a heading to its level; where no level lies between, a small heading counts as the next one. */
+function levelHeadings() {
+  let bigger = false;
+  eachOf(`${MAIN} :is(h2, h3)`, (heading) => {
+    bigger ||= heading.tagName === "H2";
+    if (bigger) heading.removeAttribute("aria-level");
+    else give(heading, { "aria-level": "2" });
+  });
+}
+
 /** On a page of cards every button says which card is meant; the words that are seen come first. */
 function nameCards() {
   eachOf('[data-testid="stColumn"]', (column) => {
@@ -98,6 +108,7 @@ function dress(words, state) {
   nameLandmarks(words);
   nameControls(words);
   nameCards();
+  levelHeadings();
   reachWideParts(words);
   nameTab(words);
   offerSkipping(words);

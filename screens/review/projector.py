@@ -40,7 +40,7 @@ def show() -> None:
     left, right = st.columns([1, 1], gap="large")
     slot = work.slots[photo]
     with left:
-        st.header(_("Photo {photo}").format(photo=photo))
+        st.title(_("Photo {photo}").format(photo=photo))
         if slot.photo_id is None:
             look.quiet(_("The photo is no longer here."))
         else:
