@@ -40,6 +40,11 @@ function levelHeadings() {
   });
 }
 
+/** A chart is one picture with a name, not a heap of loose numbers; its table stands beside it. */
+function nameCharts() {
+  eachOf('[data-testid="stVegaLiteChart"][aria-label]', (chart) => give(chart, { role: "img" }));
+}
+
 /** On a page of cards every button says which card is meant; the words that are seen come first. */
 function nameCards() {
   eachOf('[data-testid="stColumn"]', (column) => {
@@ -109,6 +114,7 @@ function dress(words, state) {
   nameControls(words);
   nameCards();
   levelHeadings();
+  nameCharts();
   reachWideParts(words);
   nameTab(words);
   offerSkipping(words);

@@ -73,7 +73,10 @@ def _agreement(entries: tuple[OwnEntry, ...], shares: list[Shares]) -> None:
             alt.Tooltip("percent:Q", title=_("same as the key, %"), format=".0f"),
         ],
     )
-    st.altair_chart(_dressed(base.mark_line() + base.mark_point(size=90, filled=True)))
+    told = _(
+        "Signs on which you and the key see the same, photo by photo; the table of all that you handed in tells it too."
+    )
+    st.altair_chart(_dressed(base.mark_line() + base.mark_point(size=90, filled=True), told))
 
 
 def _angles(entries: tuple[OwnEntry, ...]) -> None:
@@ -106,11 +109,18 @@ def _angles(entries: tuple[OwnEntry, ...]) -> None:
         )
     )
     zero = alt.Chart(pd.DataFrame({"degrees": [0]})).mark_rule(color=_INK, strokeDash=[2, 3]).encode(y="degrees:Q")
-    st.altair_chart(_dressed(zero + points))
+    told = _("Your angles against the key's, photo by photo; the table below tells the same.")
+    st.altair_chart(_dressed(zero + points, told))
+    with st.expander(_("The same as a table")):
+        look.table(
+            (_("Photo"), _("Angle"), _("yours minus the key's, degrees")),
+            [(f"{row['photo']}. {row['title']}", str(row["angle"]), f"{row['degrees']:+.0f}") for row in rows],
+            _("Your angles against the key's"),
+        )
 
 
-def _dressed(chart: alt.LayerChart) -> alt.LayerChart:
-    laid_out = chart.properties(height=260).configure_axis(
+def _dressed(chart: alt.LayerChart, told: str) -> alt.LayerChart:
+    laid_out = chart.properties(height=260, description=told).configure_axis(
         labelColor=_INK, titleColor=_INK, gridColor="#E4DCD0", titleFontWeight="normal"
     )
     dressed: alt.LayerChart = laid_out.configure_legend(labelColor=_INK)
