@@ -189,12 +189,14 @@ def _line(one: Reading) -> None:
         if one.n_signs
         else _("no key")
     )
-    again = _(", try {try_number}").format(try_number=work.try_number) if work.try_number > 1 else ""
-    late = _(", late") if work.late else ""
+    name, slot, again = one.handle or one.label, work.slot, work.try_number
+    title = (
+        _("{student}, photo {slot}, try {n}").format(student=name, slot=slot, n=again)
+        if again > 1
+        else _("{student}, photo {slot}").format(student=name, slot=slot)
+    )
+    facts = [apart, _(REVIEW_WORDS[work.review]), *([_("late")] if work.late else [])]
     with st.container(border=True, horizontal=True, vertical_alignment="center", horizontal_alignment="distribute"):
-        look.item(
-            _("{student}, photo {slot}{again}").format(student=one.handle or one.label, slot=work.slot, again=again),
-            f"{apart} · {_(REVIEW_WORDS[work.review])}{late}",
-        )
+        look.item(title, " · ".join(facts))
         if st.button(_("Read"), key=f"read-{work.attempt_id}"):
             places.go("submission", attempt=work.attempt_id)

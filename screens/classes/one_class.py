@@ -61,15 +61,15 @@ def _work(group: ClassRecord) -> None:
 
 
 def _in_short(one: AssignmentRecord) -> str:
-    due = _("no due date") if one.due_at is None else _("due {when}").format(when=moment(one.due_at))
-    closed = _(", closed") if one.closed_at else ""
-    return _("{n_slots} photos, {due}{closed}. {order}. Students see the key {when}.").format(
-        n_slots=one.n_slots,
-        due=due,
-        closed=closed,
-        order=_(ORDERS[one.order]),
-        when=_(KEY_RULES_INSIDE[one.key_rule]),
-    )
+    due = _("No due date") if one.due_at is None else _("Due {when}").format(when=moment(one.due_at))
+    parts = [
+        _n("{n} photo", "{n} photos", one.n_slots).format(n=one.n_slots),
+        due,
+        _("Closed") if one.closed_at else "",
+        _(ORDERS[one.order]),
+        _("Students see the key {when}").format(when=_(KEY_RULES_INSIDE[one.key_rule])),
+    ]
+    return " ".join(f"{part}." for part in parts if part)
 
 
 def _settings(group: ClassRecord) -> None:

@@ -12,7 +12,7 @@ from records.errors import RecordsError
 from screens import look, places
 from screens.data import me, store
 from screens.language import N_, _, said
-from screens.local_time import here
+from screens.local_time import moment_words
 
 ORDERS = {
     Order.SCORE_FIRST: N_("Score by eye, measure, score again"),
@@ -48,7 +48,7 @@ def in_words(state: SlotState) -> tuple[str, str]:
 
 def moment(at: datetime) -> str:
     """A moment as people read it, in their own time."""
-    return f"{here(at):%A %d %B %Y, %H:%M}"
+    return moment_words(at, weekday=True)
 
 
 def when_the_key_comes(work: AssignmentRecord) -> str:

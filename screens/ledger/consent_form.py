@@ -27,7 +27,7 @@ from reportlab.platypus import (
     TableStyle,
 )
 
-from screens.language import _
+from screens.language import N_, _, current
 from screens.ledger import consent_form_words as words
 from screens.ledger.consent_form_words import FORM_VERSION
 
@@ -82,11 +82,11 @@ def consent_form_pdf(*, school: str | None) -> bytes:
     # Not compressed: a test reads the words back from the file. invariant: no date of the day.
     document = BaseDocTemplate(
         target,
-        title=words.TITLE,
+        title=_(words.TITLE),
         author="",
         creator="",
-        subject="Template",
-        lang="en",
+        subject=_("Template"),
+        lang=current(),
         pageCompression=0,
         invariant=1,
         initialFontName=_PLAIN,
@@ -104,45 +104,45 @@ def _school_line(school: str | None) -> Flowable:
     name = " ".join((school or "").split())[:_LONGEST_SCHOOL]
     letters = TTFont(_PLAIN, f"{_PLAIN}.ttf").face.charToGlyph
     if not name or any(ord(letter) not in letters for letter in name):
-        return _fields(["School"])
-    return Paragraph(f"School: {escape(name)}", _BODY)
+        return _fields([N_("School")])
+    return Paragraph(escape(_("School: {name}").format(name=name)), _BODY)
 
 
 def _what_it_says(school: Flowable) -> list[Flowable]:
     """The first page."""
     framed: list[Any] = [("BACKGROUND", (0, 0), (-1, -1), _WASH), ("BOX", (0, 0), (-1, -1), 0.5, _QUIET)]
     framed += [(f"{side}PADDING", (0, 0), (-1, -1), 6) for side in ("LEFT", "RIGHT", "TOP", "BOTTOM")]
-    template = _table([[Paragraph(words.TEMPLATE, _SMALL)]], [_WIDTH], framed)
-    parts: list[Flowable] = [Paragraph(words.TITLE, _TITLE), school, Spacer(0, 2 * mm), template, Spacer(0, 2 * mm)]
-    parts.append(Paragraph(words.LEDE, _BODY))
+    template = _table([[Paragraph(_(words.TEMPLATE), _SMALL)]], [_WIDTH], framed)
+    parts: list[Flowable] = [Paragraph(_(words.TITLE), _TITLE), school, Spacer(0, 2 * mm), template, Spacer(0, 2 * mm)]
+    parts.append(Paragraph(_(words.LEDE), _BODY))
     for point in words.POINTS:
-        parts += [Paragraph(point.heading, _HEADING), Paragraph(point.text, _BODY)]
-    return [*parts, Paragraph(words.CONTACT, _HEADING), _fields(words.CONTACT_FIELDS)]
+        parts += [Paragraph(_(point.heading), _HEADING), Paragraph(_(point.text), _BODY)]
+    return [*parts, Paragraph(_(words.CONTACT), _HEADING), _fields(words.CONTACT_FIELDS)]
 
 
 def _what_is_agreed() -> list[Flowable]:
     """The second page."""
-    use_rows = [f'<font name="{_BOLD}">{name}</font>, {more}' for name, more in words.USES]
+    use_rows = [f'<font name="{_BOLD}">{_(name)}</font>, {_(more)}' for name, more in words.USES]
     return [
-        Paragraph(words.ADULT_HEADING, _HEADING), _ticks(words.ADULT_TICKS),
-        Spacer(0, 1 * mm), Paragraph(words.FACE_INTRO, _SMALL), _ticks(words.FACE_TICKS),
-        Paragraph(words.CHILD_HEADING, _HEADING), Paragraph(words.CHILD_INTRO, _SMALL), _ticks(words.CHILD_TICKS),
-        Paragraph(words.USES_HEADING, _HEADING), Paragraph(words.USES_INTRO, _SMALL), _uses(use_rows),
-        Paragraph(words.USES_NOTE, _SMALL),
-        Paragraph(words.TIME_HEADING, _HEADING), _fields(words.TIME_FIELDS), Paragraph(words.TIME_NOTE, _SMALL),
-        Paragraph(words.SIGN_HEADING, _HEADING), _signatures(), Spacer(0, 4 * mm), Paragraph(words.COPY, _BODY),
+        Paragraph(_(words.ADULT_HEADING), _HEADING), _ticks(words.ADULT_TICKS),
+        Spacer(0, 1 * mm), Paragraph(_(words.FACE_INTRO), _SMALL), _ticks(words.FACE_TICKS),
+        Paragraph(_(words.CHILD_HEADING), _HEADING), Paragraph(_(words.CHILD_INTRO), _SMALL), _ticks(words.CHILD_TICKS),
+        Paragraph(_(words.USES_HEADING), _HEADING), Paragraph(_(words.USES_INTRO), _SMALL), _uses(use_rows),
+        Paragraph(_(words.USES_NOTE), _SMALL),
+        Paragraph(_(words.TIME_HEADING), _HEADING), _fields(words.TIME_FIELDS), Paragraph(_(words.TIME_NOTE), _SMALL),
+        Paragraph(_(words.SIGN_HEADING), _HEADING), _signatures(), Spacer(0, 4 * mm), Paragraph(_(words.COPY), _BODY),
     ]  # fmt: skip
 
 
 def _ticks(sentences: Sequence[str]) -> Table:
     """A box before each sentence."""
-    rows = [[_TickBox(), Paragraph(sentence, _BODY)] for sentence in sentences]
+    rows = [[_TickBox(), Paragraph(_(sentence), _BODY)] for sentence in sentences]
     return _table(rows, [7 * mm, _WIDTH - 7 * mm])
 
 
 def _uses(rows: Sequence[str]) -> Table:
     """Two boxes a use: one for the adult, one for who decides for the child; a line where the class is written."""
-    heads = [Paragraph("adult", _SMALL), Paragraph("child", _SMALL), "", ""]
+    heads = [Paragraph(_("adult"), _SMALL), Paragraph(_("child"), _SMALL), "", ""]
     body = [[_TickBox(), _TickBox(), Paragraph(row, _BODY), ""] for row in rows]
     lined = next(row for row, text in enumerate(rows, start=1) if text.endswith(":"))
     style: list[Any] = [("SPAN", (2, row), (3, row)) for row in range(1, len(rows) + 1) if row != lined]
@@ -152,15 +152,17 @@ def _uses(rows: Sequence[str]) -> Table:
 
 def _fields(labels: Sequence[str]) -> Table:
     """Lines to write on side by side, each with its label below."""
-    return _lines([[Paragraph(label, _SMALL) for label in labels]], [1 / len(labels)] * len(labels), 9 * mm)
+    return _lines([[Paragraph(_(label), _SMALL) for label in labels]], [1 / len(labels)] * len(labels), 9 * mm)
 
 
 def _signatures() -> Table:
     """For each person a line for the name, for the signature, and for place and date."""
     rows = []
     for who, more in words.SIGN_ROWS:
-        label = f'<font name="{_BOLD}" color="#1a1f24">{who}</font>' + (f"<br/>{more}" if more else "")
-        rows.append([Paragraph(label, _SMALL), Paragraph("Signature", _SMALL), Paragraph(_("Place and date"), _SMALL)])
+        label = f'<font name="{_BOLD}" color="#1a1f24">{_(who)}</font>' + (f"<br/>{_(more)}" if more else "")
+        rows.append(
+            [Paragraph(label, _SMALL), Paragraph(_("Signature"), _SMALL), Paragraph(_("Place and date"), _SMALL)]
+        )
     return _lines(rows, [0.42, 0.32, 0.26], 15 * mm)
 
 
@@ -203,7 +205,7 @@ def _footer(canvas: Canvas, document: BaseDocTemplate) -> None:
     canvas.drawString(
         _MARGIN,
         9 * mm,
-        _("{title}, template, form version {form_version}").format(title=words.TITLE, form_version=FORM_VERSION),
+        _("{title}, template, form version {form_version}").format(title=_(words.TITLE), form_version=FORM_VERSION),
     )
     canvas.drawRightString(A4[0] - _MARGIN, 9 * mm, _("page {page} of 2").format(page=document.page))
     canvas.setFillColor(black)

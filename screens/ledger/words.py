@@ -6,6 +6,7 @@ from records.consent.consents import Kind, Scope
 from records.consent.ledger import SOON_DAYS, LedgerLine
 from records.consent.withdrawal import LeftBundle, Withdrawal
 from screens.language import N_, _, _n
+from screens.local_time import day_words
 
 USES = {
     Scope.OWN_PRACTICE: N_("own practice"),
@@ -23,7 +24,7 @@ def day(on: date) -> str:
     >>> day(date(2030, 3, 4))
     '4 March 2030'
     """
-    return f"{on.day} {on:%B %Y}"
+    return day_words(on)
 
 
 def photos(n: int) -> str:
@@ -60,7 +61,7 @@ def state(line: LedgerLine) -> str:
                 n=left - 1, day=day(consent.expires_on)
             )
         )
-    return f"until {day(consent.expires_on)}"
+    return _("until {day}").format(day=day(consent.expires_on))
 
 
 def uses(line: LedgerLine) -> str:
@@ -84,7 +85,7 @@ def facts(line: LedgerLine) -> list[str]:
     said = [_("Given on {day} by {given_by}").format(day=day(consent.given_on), given_by=consent.given_by)]
     if consent.authority:
         said.append(_("For the child: {authority}").format(authority=consent.authority))
-    said.append(f"Covers {uses(line)}")
+    said.append(_("Covers {uses}").format(uses=uses(line)))
     said.append(
         _("Faces that must not be shown are covered")
         if consent.faces_covered

@@ -101,7 +101,9 @@ def _compared(work: ReviewedWork, other: ReviewedWork) -> None:
 
 
 def _from(one: Summed) -> str:
-    told = "" if one.n_students >= FEWEST_TOLD else _("; shown from {n} students on").format(n=FEWEST_TOLD)
-    return _("{n_students} students, {n_photos} photos{told}").format(
-        n_students=one.n_students, n_photos=one.n_photos, told=told
+    text = (
+        _("{n_students} students, {n_photos} photos")
+        if one.n_students >= FEWEST_TOLD
+        else _("{n_students} students, {n_photos} photos; shown from {fewest} students on")
     )
+    return text.format(n_students=one.n_students, n_photos=one.n_photos, fewest=FEWEST_TOLD)

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
+from html import escape
 
 import altair as alt
 import pandas as pd
@@ -36,7 +37,7 @@ def heat_map(cells: Sequence[MapCell], label: str, legend: str) -> None:
         x=alt.X(
             "photo:N",
             sort=sorted(set(data["photo"]), key=int),
-            title="photo",
+            title=_("photo"),
             axis=alt.Axis(labelAngle=0, orient="top", labelColor=_TEXT, titleColor=_TEXT),
         ),
         y=alt.Y(
@@ -54,12 +55,18 @@ def heat_map(cells: Sequence[MapCell], label: str, legend: str) -> None:
                 title=legend, format=".0%", orient="bottom", labelColor=_TEXT, titleColor=_TEXT, titleLimit=400
             ),
         ),
-        tooltip=["sign:N", "photo:N", alt.Tooltip("share:Q", format=".0%"), "n:Q", "remark:N"],
+        tooltip=[
+            alt.Tooltip("sign:N", title=_("Sign")),
+            alt.Tooltip("photo:N", title=_("Photo")),
+            alt.Tooltip("share:Q", title=_("Share"), format=".0%"),
+            alt.Tooltip("n:Q", title=_("Answers")),
+            alt.Tooltip("remark:N", title=_("Remark")),
+        ],
     )
     dark = alt.condition("datum.share > 0.7", alt.value("white"), alt.value(_TEXT))
     numbers = base.mark_text(fontSize=12).encode(text="words:N", color=dark)
     height = 28 * data["sign"].nunique() + 90
-    st.html('<p class="ll-sideways">On a narrow screen, move the chart sideways.</p>')
+    st.html(f'<p class="ll-sideways">{escape(_("On a narrow screen, move the chart sideways."))}</p>')
     st.altair_chart((squares + numbers).properties(height=height, description=label), width="stretch")
 
 
@@ -88,7 +95,8 @@ def shares(rows: Sequence[tuple[str, Share]], label: str, axis: str) -> None:
         scale=alt.Scale(domain=[0, 1.35]),
         axis=alt.Axis(format=".0%", values=[0, 0.2, 0.4, 0.6, 0.8, 1], titleColor=_TEXT, labelColor=_TEXT),
     )
-    bars = alt.Chart(data).mark_bar(color="#9CC5C1", height=14).encode(x=x, y=y, tooltip=["what:N", "words:N"])
+    told = [alt.Tooltip("what:N", title=_("What")), alt.Tooltip("words:N", title=_("Share"))]
+    bars = alt.Chart(data).mark_bar(color="#9CC5C1", height=14).encode(x=x, y=y, tooltip=told)
     reach = alt.Chart(data).mark_rule(color=_TEAL, strokeWidth=2).encode(x="low:Q", x2="high:Q", y=y)
     number = alt.Chart(data).mark_text(align="left", dx=6, color=_TEXT).encode(x="high:Q", y=y, text="words:N")
     st.altair_chart((bars + reach + number).properties(height=28 * len(data) + 30, description=label), width="stretch")
@@ -123,9 +131,15 @@ def against_key(
         alt.Chart(data)
         .mark_point(color=_TEAL, size=36, opacity=0.7)
         .encode(
-            x=alt.X("mean:Q", title=f"mean of student and key ({unit})", scale=alt.Scale(zero=False)),
-            y=alt.Y("difference:Q", title=f"student minus key ({unit})"),
-            tooltip=["student:N", "photo:N", alt.Tooltip("difference:Q", format="+.1f")],
+            x=alt.X(
+                "mean:Q", title=_("mean of student and key ({unit})").format(unit=unit), scale=alt.Scale(zero=False)
+            ),
+            y=alt.Y("difference:Q", title=_("student minus key ({unit})").format(unit=unit)),
+            tooltip=[
+                alt.Tooltip("student:N", title=_("Student")),
+                alt.Tooltip("photo:N", title=_("Photo")),
+                alt.Tooltip("difference:Q", title=_("student minus key ({unit})").format(unit=unit), format="+.1f"),
+            ],
         )
     )
     drawn = pd.DataFrame(

@@ -12,12 +12,12 @@ from rubric.review.table import ANSWERS
 from rubric.review.whole import TeachingPoint
 from screens import look, places
 from screens.data import checklist
-from screens.language import _
+from screens.language import N_, _
 from screens.review.contrast import contrast_pair
 from screens.review.habits import HABITS, HELPS, MEANINGS
 from screens.review.work import ReviewedWork
 
-_NOTHING = (
+_NOTHING = N_(
     "Nothing stands out beyond what chance does in a class of this size. That is no finding that all is seen alike: the "
     "figures are under the other headings."
 )
@@ -28,7 +28,7 @@ def show(work: ReviewedWork) -> None:
     of_class = [point for point in work.review.points if point.finding.student is None]
     of_students = [point for point in work.review.points if point.finding.student is not None]
     if not work.review.points:
-        st.info(_NOTHING)
+        st.info(_(_NOTHING))
     for number, point in enumerate(of_class):
         _point(work, point, f"class-{number}")
     if of_students:
@@ -51,8 +51,8 @@ def _point(work: ReviewedWork, point: TeachingPoint, name: str) -> None:
         kind = point.finding.kind
         habit = HABITS.get(kind)
         title = heading(work, point)
-        look.item(f"{title}: {habit[0].lower()}{habit[1:]}" if habit else title, _sentences(point))
-        look.evidence(f"{MEANINGS[habit]} {HELPS[kind]}" if habit else HELPS[kind])
+        look.item(_("{about}: {habit}").format(about=title, habit=_(habit)) if habit else title, _sentences(point))
+        look.evidence(f"{_(MEANINGS[habit])} {_(HELPS[kind])}" if habit else _(HELPS[kind]))
         if kind == FindingKind.PHOTO and point.finding.photo is not None:
             with st.expander(_("Its signs, one by one")):
                 photo_signs(work, point.finding.photo)
@@ -183,7 +183,7 @@ def _habits(work: ReviewedWork) -> None:
     with st.expander(_("Three habits that the review looks for")):
         for habit, meaning in MEANINGS.items():
             told = _("It stands out in this class.") if habit in found else _("It does not stand out in this class.")
-            look.item(habit, f"{meaning} {told}")
+            look.item(_(habit), f"{_(meaning)} {told}")
 
 
 def heading(work: ReviewedWork, point: TeachingPoint) -> str:

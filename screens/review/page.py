@@ -93,12 +93,11 @@ def _how_far(work: ReviewedWork) -> None:
 def _rate(rate: Rate) -> str:
     if rate.value is None:
         return _("nothing to tell yet")
-    between = (
-        ""
-        if rate.low is None or rate.high is None
-        else _(" ({number:.0f} to {number_2:.0f} %)").format(number=100 * rate.low, number_2=100 * rate.high)
+    if rate.low is None or rate.high is None:
+        return _("{share:.0f} % of {n} answers").format(share=100 * rate.value, n=rate.n)
+    return _("{share:.0f} % of {n} answers ({low:.0f} to {high:.0f} %)").format(
+        share=100 * rate.value, n=rate.n, low=100 * rate.low, high=100 * rate.high
     )
-    return _("{number:.0f} % of {n} answers{between}").format(number=100 * rate.value, n=rate.n, between=between)
 
 
 def _reports(work: ReviewedWork) -> None:

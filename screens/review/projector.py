@@ -17,7 +17,7 @@ from screens.review.work import ReviewedWork, reviewed, without_names
 from screens.to_top import to_top
 
 #: Shape and direction of the hatching tell the answers apart where colour does not.
-_MARKS = {Answer.SEEN: ("●", "#1B6B72"), Answer.NOT_SEEN: ("○", "#B4632D"), Answer.CANT_TELL: ("?", "#6C6478")}
+_MARKS = {Answer.SEEN: ("●", "#1B6B72"), Answer.NOT_SEEN: ("○", "#A5552A"), Answer.CANT_TELL: ("?", "#6C6478")}
 
 _PART = "color:#fff;padding:.35rem .2rem;text-align:center;white-space:nowrap;min-width:2.2rem"
 

@@ -72,7 +72,7 @@ def report_on_own_work(person: Person) -> Report:
         review,
         ME,
         checklist,
-        title="My practice",
+        title=_("My practice"),
         made_on=store().today(),
         photo_names={**photo_titles(store(), person), **names},
         plan=own_plan(store(), person, entries, checklist),

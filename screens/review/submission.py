@@ -47,19 +47,18 @@ def _head(read: WorkToReview) -> None:
     place = read.work.place
     where = _("photo {slot} of {n_slots}").format(slot=place.slot, n_slots=place.n_slots) if place else _("photo")
     st.title(f"{read.handle or read.label}, {where}")
-    late = _(", late") if read.late else ""
-    again = _(" Try {try_number}.").format(try_number=place.try_number) if place and place.try_number > 1 else ""
-    title = f"{place.title}. " if place else ""
-    look.quiet(
-        _("{title}Handed in {when}{late}, {minutes} after beginning.{again} {state}.").format(
-            title=title,
-            when=moment(read.work.handed_in_at),
-            late=late,
-            minutes=_minutes(read.work),
-            again=again,
-            state=_(_STATE_WORDS[read.review.state]),
-        )
+    text = (
+        _("Handed in late, on {when}, {minutes} after beginning.")
+        if read.late
+        else _("Handed in on {when}, {minutes} after beginning.")
     )
+    parts = [
+        f"{place.title}." if place else "",
+        text.format(when=moment(read.work.handed_in_at), minutes=_minutes(read.work)),
+        _("Try {n}.").format(n=place.try_number) if place and place.try_number > 1 else "",
+        f"{_(_STATE_WORDS[read.review.state])}.",
+    ]
+    look.quiet(" ".join(part for part in parts if part))
     others = {number: one for number, one in read.tries.items() if one != read.work.attempt_id}
     with st.container(horizontal=True):
         for number, attempt_id in others.items():

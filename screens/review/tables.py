@@ -39,10 +39,10 @@ def signs_and_photos(work: ReviewedWork) -> None:
                 (c.sign, c.photo, "–" if c.share is None else f"{100 * c.share:.0f} %", str(c.n), c.remark)
                 for c in cells
             ],
-            shown,
+            _(shown),
         )
-    _groups("Signs", review.items, [item_words(checklist(), item) for item in review.table.key.items])
-    _groups("Photos", review.photos, [work.photo_name(photo) for photo in review.table.key.photos])
+    _groups(_("Signs"), _("Sign"), review.items, [item_words(checklist(), item) for item in review.table.key.items])
+    _groups(_("Photos"), _("Photo"), review.photos, [work.photo_name(photo) for photo in review.table.key.photos])
     opened = st.selectbox(
         _("Open a photo, sign by sign"), list(work.slots), index=None, format_func=work.photo_name, placeholder=_("Choose a photo"),
         key="review-open-photo",
@@ -89,7 +89,7 @@ def _cells(work: ReviewedWork) -> Iterator[tuple[str, str, int, int, int]]:
                 yield item_words(checklist(), item), photo, p, i, int(table.counts[p, i].sum())
 
 
-def _groups(title: str, groups: tuple[GroupFigures, ...], names: list[str]) -> None:
+def _groups(title: str, one_of_them: str, groups: tuple[GroupFigures, ...], names: list[str]) -> None:
     st.subheader(title)
     told = sorted(
         zip(names, groups, strict=True), key=lambda one: 1.0 if one[1].agrees.value is None else one[1].agrees.value
@@ -102,7 +102,7 @@ def _groups(title: str, groups: tuple[GroupFigures, ...], names: list[str]) -> N
     with st.expander(_("{title} as a table").format(title=title)):
         look.table(
             [
-                title[:-1],
+                one_of_them,
                 _("Agree with the key"),
                 _("Most given instead"),
                 _("Said more than it shows"),

@@ -16,7 +16,7 @@ from screens import look, places
 from screens.data import checklist, me, store
 from screens.editor import EditorValue, landmark_editor
 from screens.language import N_, _, _n
-from screens.local_time import here
+from screens.local_time import moment_words
 from screens.practice.measuring import ALWAYS_SHOWN, cards, texts, unknown
 from screens.sets import key_answers
 from screens.sets.key_desk import Desk, KeyDesk, desk, keep_points, reload, save
@@ -203,15 +203,19 @@ def _signs(work: KeyDesk) -> None:
 
 
 def _group(item: Item) -> str:
-    return item.group
+    return _(item.group)
 
 
 def _history(work: KeyDesk) -> None:
     if not work.history:
         return
     with st.expander(_("Who changed what")):
-        names = {item.id: item.text for item in checklist().items}
+        names = {item.id: _(item.text) for item in checklist().items}
         for line in work.history:
-            how = _(" from the experts' readings") if line.how == How.FROM_EXPERTS else ""
             parts = ", ".join(names.get(part, part.replace("_", " ")) for part in line.parts)
-            look.quiet(f"{here(line.at):%d %B %Y, %H:%M}, {line.by}{how}: {parts}")
+            text = (
+                _("{when}, {name} from the experts' readings: {parts}")
+                if line.how == How.FROM_EXPERTS
+                else _("{when}, {name}: {parts}")
+            )
+            look.quiet(text.format(when=moment_words(line.at), name=line.by, parts=parts))

@@ -9,7 +9,7 @@ from records.teaching_sets import SetRecord, State, VersionLine, list_sets, new_
 from screens import look, places
 from screens.data import me, store
 from screens.language import N_, _, _n
-from screens.local_time import here
+from screens.local_time import day_words, here
 from screens.sets import sharing as set_sharing
 
 STATE_WORDS = {
@@ -68,13 +68,13 @@ def _card(one: SetRecord) -> None:
 def _version(line: VersionLine) -> None:
     row = st.container(horizontal=True, vertical_alignment="center")
     photos = _n("{n} photo", "{n} photos", line.n_photos).format(n=line.n_photos)
-    when = "" if line.published_at is None else _(", published on {day}").format(day=day(line.published_at))
+    said = {"number": line.number, "photos": photos, "state": _(STATE_WORDS[line.state])}
     with row.container():
-        look.quiet(
-            _("Version {number}, {photos}{when}. {state}.").format(
-                number=line.number, photos=photos, when=when, state=_(STATE_WORDS[line.state])
-            )
-        )
+        if line.published_at is None:
+            look.quiet(_("Version {number}, {photos}. {state}.").format(**said))
+        else:
+            text = _("Version {number}, {photos}, published on {day}. {state}.")
+            look.quiet(text.format(day=day(line.published_at), **said))
     label = _("Go on building") if line.state == State.DRAFT else _("Look at it")
     if row.button(label, key=f"open-{line.id}", help=_("Version {number}").format(number=line.number)):
         places.go("set", version=line.id)
@@ -82,4 +82,4 @@ def _version(line: VersionLine) -> None:
 
 def day(moment: datetime) -> str:
     """A day as people write it."""
-    return f"{here(moment):%d %B %Y}".lstrip("0")
+    return day_words(here(moment))

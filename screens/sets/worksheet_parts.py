@@ -15,6 +15,8 @@ from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate, Paragraph, Table
 
+from screens.language import N_, _, current
+
 PLAIN, BOLD = "Vera", "VeraBd"
 INK, QUIET, RULE = Color(0.1, 0.12, 0.14), Color(0.36, 0.4, 0.43), Color(0.78, 0.78, 0.76)
 MARGIN = 17 * mm
@@ -25,7 +27,7 @@ SMALL = ParagraphStyle("small", parent=BODY, fontSize=7.6, leading=10, textColor
 TITLE = ParagraphStyle("title", parent=BODY, fontName=BOLD, fontSize=14, leading=18)
 HEADING = ParagraphStyle("heading", parent=BODY, fontName=BOLD, fontSize=9.6, leading=13, spaceBefore=4)
 
-CAUTIONS = (
+CAUTIONS = N_(
     "For practising to observe; it diagnoses nothing. A photo is one instant: no pain, swallowing, breathing or weight can be "
     "seen in it. Worried about a real baby or mother: stop and get help now. Local guidance and licensed practice come first."
 )
@@ -59,8 +61,8 @@ def built(parts: list[Flowable], *, title: str, head: str) -> bytes:
         title=title,
         author="",
         creator="",
-        subject="Worksheet",
-        lang="en",
+        subject=_("Worksheet"),
+        lang=current(),
         invariant=1,
         initialFontName=PLAIN,
     )
@@ -97,13 +99,13 @@ def table(
 def _footer(canvas: Canvas, document: BaseDocTemplate, head: str) -> None:
     """The set's name and the page, and on every page what to mind."""
     canvas.saveState()
-    words = Paragraph(CAUTIONS, SMALL)
+    words = Paragraph(_(CAUTIONS), SMALL)
     _width, high = words.wrap(WIDTH, 20 * mm)
     words.drawOn(canvas, MARGIN, 18 * mm - high)
     canvas.setFont(PLAIN, 7.2)
     canvas.setFillColor(QUIET)
     canvas.drawString(MARGIN, 6.5 * mm, head)
-    canvas.drawRightString(A4[0] - MARGIN, 6.5 * mm, f"page {document.page}")
+    canvas.drawRightString(A4[0] - MARGIN, 6.5 * mm, _("page {n}").format(n=document.page))
     canvas.restoreState()
 
 

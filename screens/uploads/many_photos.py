@@ -11,6 +11,7 @@ from records.teaching_sets import add_photos, get_version
 from screens import look, places
 from screens.data import me, store
 from screens.language import _, _n
+from screens.language import said as in_words
 from screens.uploads import batch_consent, batch_covers, consent_fields, reloaded
 from screens.uploads.adding import TYPES
 from screens.uploads.batch import Batch, Upload, alike_lines, keep_one, read_upload, stored_hashes, titled
@@ -195,11 +196,8 @@ def _keep(
     reloaded.remember(batch, uploads)
     ask_for_points()
     into = _put_into(version_id, kept)
-    st.session_state["said"] = _n(
-        "{n} photo kept{into}. Points are being proposed for it.",
-        "{n} photos kept{into}. Points are being proposed for them.",
-        len(kept),
-    ).format(n=len(kept), into=into)
+    done = _n("{n} photo kept.", "{n} photos kept.", len(kept)).format(n=len(kept))
+    st.session_state["said"] = " ".join(part for part in (done, into, _("Points are being proposed.")) if part)
     if batch.chosen:
         # Some were refused: they stay on the page with the reason.
         st.rerun()
@@ -217,5 +215,5 @@ def _put_into(version_id: str | None, kept: list[str]) -> str:
         version = get_version(store(), me(), version_id)
         add_photos(store(), me(), version_id, kept, expected_revision=version.revision)
     except RecordsError as refused:
-        return _(", but not put into the set: {refused}").format(refused=refused)
-    return _(" and put into “{title}”").format(title=version.title)
+        return _("Not put into the set: {refused}").format(refused=in_words(refused))
+    return _("Put into “{title}”.").format(title=version.title)
