@@ -1,0 +1,3 @@
+"""The program as in the journeys, for those who go through it by key, by ear, or in large letters."""
+
+from tests.journeys.conftest import page, run_program  # noqa: F401
