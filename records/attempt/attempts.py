@@ -1,6 +1,8 @@
 """Attempts at a photo while they are under way: started, saved at every step, resumed after a restart."""
 
 import secrets
+from collections.abc import Mapping
+from typing import TypeVar
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -12,7 +14,7 @@ from records.errors import AlreadyHandedIn, InvalidRecord, NotAllowed, NotFound,
 from records.identity.people import Person
 from records.models import AttemptRow, PhotoRow, PointsRow, SheetRow
 from records.rights import Right, service
-from records.storage.stored_json import stored_landmarks, stored_sheet
+from records.storage.stored_json import Json, stored_landmarks, stored_sheet
 from records.store import Store
 from rubric.answers import AnswerSheet
 from vision.landmarks import LandmarkSet
@@ -31,6 +33,9 @@ __all__ = [
     "save_step",
     "start_attempt",
 ]
+
+
+_Saved = TypeVar("_Saved", SheetRow, PointsRow)
 
 
 @service(Right.PRACTISE)
@@ -116,16 +121,7 @@ def save_sheet(
         Where another revision is on record; nothing is changed.
     AlreadyHandedIn, ConsentRefused, NotFound, NotAllowed, InvalidRecord
     """
-    answers = stored_sheet(sheet)
-    with store.writing() as session:
-        _row_to_fill(store, session, person, attempt_id, round)
-        row = session.get(SheetRow, (attempt_id, round))
-        _expect(expected_revision, 0 if row is None else row.revision)
-        if row is None:
-            row = SheetRow(attempt_id=attempt_id, round=round)
-            session.add(row)
-        row.answers, row.revision, row.saved_at = answers, expected_revision + 1, store.now()
-    return expected_revision + 1
+    return _save(store, person, attempt_id, round, SheetRow, {"answers": stored_sheet(sheet)}, expected_revision)
 
 
 @service(Right.PRACTISE)
@@ -133,15 +129,37 @@ def save_points(
     store: Store, person: Person, attempt_id: str, round: Round, landmarks: LandmarkSet, expected_revision: int
 ) -> int:
     """Save the landmarks of one round, in pixels of the full photo; as `save_sheet` in all else."""
-    points = stored_landmarks(landmarks)
+    return _save(
+        store, person, attempt_id, round, PointsRow, {"landmarks": stored_landmarks(landmarks)}, expected_revision
+    )
+
+
+def _save(
+    store: Store,
+    person: Person,
+    attempt_id: str,
+    round: Round,
+    kind: type[_Saved],
+    content: Mapping[str, Json],
+    expected_revision: int,
+) -> int:
+    if round not in (1, 2):
+        raise InvalidRecord(f"There are rounds 1 and 2, got {round}.")
     with store.writing() as session:
-        _row_to_fill(store, session, person, attempt_id, round)
-        row = session.get(PointsRow, (attempt_id, round))
-        _expect(expected_revision, 0 if row is None else row.revision)
+        attempt = row_to_change(session, person, attempt_id)
+        covered_photo(store, session, person, attempt.photo_id, Scope.OWN_PRACTICE)
+        row = session.get(kind, (attempt_id, round))
+        if expected_revision != (0 if row is None else row.revision):
+            raise StaleWrite(
+                "This practice was changed in another window in the meantime, so nothing was overwritten; "
+                "reload the page to go on from there."
+            )
         if row is None:
-            row = PointsRow(attempt_id=attempt_id, round=round)
+            row = kind(attempt_id=attempt_id, round=round)
             session.add(row)
-        row.landmarks, row.revision, row.saved_at = points, expected_revision + 1, store.now()
+        for column, value in content.items():
+            setattr(row, column, value)
+        row.revision, row.saved_at = expected_revision + 1, store.now()
     return expected_revision + 1
 
 
@@ -158,18 +176,3 @@ def row_to_change(session: Session, person: Person, attempt_id: str) -> AttemptR
     row = open_row(session, person, attempt_id, to_change=True)
     check_still_open(session, person, row)
     return row
-
-
-def _row_to_fill(store: Store, session: Session, person: Person, attempt_id: str, round: int) -> None:
-    if round not in (1, 2):
-        raise InvalidRecord(f"There are rounds 1 and 2, got {round}.")
-    row = row_to_change(session, person, attempt_id)
-    covered_photo(store, session, person, row.photo_id, Scope.OWN_PRACTICE)
-
-
-def _expect(expected: int, found: int) -> None:
-    if expected != found:
-        raise StaleWrite(
-            "This practice was changed in another window in the meantime, so nothing was overwritten; "
-            "reload the page to go on from there."
-        )

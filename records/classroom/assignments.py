@@ -2,6 +2,7 @@
 
 import secrets
 from datetime import datetime
+from typing import Literal
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -115,35 +116,36 @@ def change_due(store: Store, person: Person, assignment_id: str, due_at: datetim
 @service(Right.RUN_CLASS)
 def close(store: Store, person: Person, assignment_id: str) -> AssignmentRecord:
     """Take no more work; what was saved stays. Once more changes nothing. Raises NotFound, NotAllowed."""
-    with store.writing() as session:
-        row = instructed_work(session, person, assignment_id, to_change=True)
-        if row.closed_at is None:
-            row.closed_at = store.now()
-            append(store, session, actor_id=person.id, action="close", object_id=row.id)
-        session.flush()
-        return assignment_record(row)
+    return _set_moment(store, person, assignment_id, "closed_at", store.now(), action="close")
 
 
 @service(Right.RUN_CLASS)
 def reopen(store: Store, person: Person, assignment_id: str) -> AssignmentRecord:
     """Take work again. Raises NotFound, NotAllowed."""
-    with store.writing() as session:
-        row = instructed_work(session, person, assignment_id, to_change=True)
-        if row.closed_at is not None:
-            row.closed_at = None
-            append(store, session, actor_id=person.id, action="reopen", object_id=row.id)
-        session.flush()
-        return assignment_record(row)
+    return _set_moment(store, person, assignment_id, "closed_at", None, action="reopen")
 
 
 @service(Right.RUN_CLASS)
 def open_key(store: Store, person: Person, assignment_id: str) -> AssignmentRecord:
     """Show the key to whoever handed in, whatever the rule was; it cannot be hidden again. Raises NotFound, NotAllowed."""
+    return _set_moment(store, person, assignment_id, "key_opened_at", store.now(), action="open_key")
+
+
+def _set_moment(
+    store: Store,
+    person: Person,
+    assignment_id: str,
+    moment: Literal["closed_at", "key_opened_at"],
+    to: datetime | None,
+    *,
+    action: str,
+) -> AssignmentRecord:
+    """Set or clear that moment and log it; where it is set, or clear, already, nothing changes."""
     with store.writing() as session:
         row = instructed_work(session, person, assignment_id, to_change=True)
-        if row.key_opened_at is None:
-            row.key_opened_at = store.now()
-            append(store, session, actor_id=person.id, action="open_key", object_id=row.id)
+        if (getattr(row, moment) is None) is not (to is None):
+            setattr(row, moment, to)
+            append(store, session, actor_id=person.id, action=action, object_id=row.id)
         session.flush()
         return assignment_record(row)
 
@@ -159,13 +161,6 @@ def list_assignments(store: Store, person: Person, class_id: str) -> tuple[Assig
     with store.reading() as session:
         instructed_class(session, person, class_id)
         return tuple(assignment_record(row) for row in session.scalars(given).all())
-
-
-@service(Right.RUN_CLASS)
-def get_assignment(store: Store, person: Person, assignment_id: str) -> AssignmentRecord:
-    """One assignment of a class that the person runs. Raises NotFound, NotAllowed."""
-    with store.reading() as session:
-        return assignment_record(instructed_work(session, person, assignment_id))
 
 
 @service(Right.RUN_CLASS)

@@ -19,7 +19,7 @@ from records.errors import NotFound
 from records.key.keys import frozen_key_of
 from records.models import AssignmentRow, AttemptRow, ClassRow, MeasurementRow, PointsRow, ReviewRow, SheetRow
 from records.storage.stored_json import Json
-from rubric.answers import Answer, AnswerSheet, ReferenceKey
+from rubric.answers import AnswerSheet, ReferenceKey
 from rubric.scoring import sheet_from_json
 from vision.landmark_files import landmarks_from_json
 from vision.landmarks import LandmarkSet
@@ -82,7 +82,7 @@ class Submission:
         UTC.
     late : bool
     sheets, points : mapping of round to JSON
-        As stored; `first`, `final`, `landmarks` and `landmarks_again` read them when they are asked for.
+        As stored; `first`, `final` and `landmarks` read them when they are asked for.
     measures : mapping
         As at handing in; plain JSON.
     measure_version, checklist_version : str
@@ -121,16 +121,6 @@ class Submission:
         """The points of the first round; empty where nothing was placed, or once the photo is gone."""
         return landmarks_from_json(self.points[1]) if 1 in self.points else LandmarkSet()
 
-    @cached_property
-    def landmarks_again(self) -> LandmarkSet:
-        """The points of the blind second round."""
-        return landmarks_from_json(self.points[2]) if 2 in self.points else LandmarkSet()
-
-    def said(self, item_id: str, *, first: bool = False) -> Answer | None:
-        """The answer to one item, None for a blank, without reading the rest of the sheet."""
-        given = self.sheets[(min if first else max)(self.sheets)]["answers"].get(item_id)
-        return None if given is None else Answer(given["answer"])
-
 
 @dataclass(frozen=True, kw_only=True)
 class ClassAnswers:
@@ -146,17 +136,6 @@ class ClassAnswers:
     def latest(self) -> tuple[Submission, ...]:
         """The last try of each student at each slot."""
         return tuple(one for one in self.submissions if one.latest)
-
-    def answers_at(
-        self, slot: int, item_ids: Sequence[str], *, first: bool = False
-    ) -> tuple[tuple[Answer | None, ...], ...]:
-        """One row a student (in the order of `students`), one column an item; None for a blank or nothing handed in."""
-        given = {one.student: one for one in self.latest() if one.slot == slot}
-        blank = (None,) * len(item_ids)
-        return tuple(
-            tuple(given[student].said(item_id, first=first) for item_id in item_ids) if student in given else blank
-            for student in range(len(self.students))
-        )
 
 
 def answers_in(session: Session, row: AssignmentRow, record: AssignmentRecord, *, with_names: bool) -> ClassAnswers:

@@ -14,7 +14,7 @@ from records.attempt.attempts import begun
 from records.auditing.audit import append
 from records.classroom.assignment_progress import HANDED_BACK, all_finished
 from records.classroom.assignments import assignment_record
-from records.classroom.class_answers import ClassAnswers, ClassSlot, answers_in, class_slots
+from records.classroom.class_answers import ClassAnswers, answers_in
 from records.classroom.slots import n_slots, photos_of, places_of
 from records.consent.consents import Scope
 from records.errors import AlreadyHandedIn, InvalidRecord, NotAllowed, NotFound
@@ -190,13 +190,6 @@ def answers_to_report(store: Store, person: Person, assignment_id: str) -> Class
         row = instructed_work(session, person, assignment_id)
         append(store, session, actor_id=person.id, action="report_with_names", object_id=row.id)
         return answers_in(session, row, assignment_record(row), with_names=True)
-
-
-@service(Right.REVIEW)
-def slots_with_keys(store: Store, person: Person, assignment_id: str) -> tuple[ClassSlot, ...]:
-    """The photos of an assignment in the order in which students meet them, with the keys. Raises NotFound, NotAllowed."""
-    with store.reading() as session:
-        return class_slots(instructed_work(session, person, assignment_id))
 
 
 @service(Right.REVIEW)

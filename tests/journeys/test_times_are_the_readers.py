@@ -38,7 +38,7 @@ def given(server: Server) -> str:
 
 def due(server: Server, work_id: str) -> datetime | None:
     with records_of(server.data) as store:
-        return assignments.get_assignment(store, local_person(store), work_id).due_at
+        return assignments.progress_of(store, local_person(store), work_id).assignment.due_at
 
 
 @pytest.mark.parametrize(("zone", "told"), [("Europe/Zurich", (13, "18:30")), ("Pacific/Auckland", (14, "06:30"))])

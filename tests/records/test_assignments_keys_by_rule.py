@@ -224,7 +224,7 @@ def test_a_class_whose_time_is_over_gives_no_photo_and_no_work(scene: Scene) -> 
     assert assignments.for_me(scene.store, made.students[0]) == ()
     for call in (
         lambda: made.start(made.students[0], 1),
-        lambda: assignments.get_assignment(scene.store, made.instructor, made.work.id),
+        lambda: assignments.progress_of(scene.store, made.instructor, made.work.id),
     ):
         with pytest.raises(NotFound):
             call()

@@ -13,7 +13,6 @@ from records.classroom import assignments, class_work, classes, reviews
 from records.classroom.reviews import ReviewState
 from records.errors import InvalidRecord, NotAllowed, NotFound, StaleWrite
 from records.key.keys import key_for
-from rubric.answers import Answer
 
 
 def test_a_try_is_read_with_its_key_and_its_review(scene: Scene) -> None:
@@ -107,7 +106,6 @@ def test_students_reach_nothing_of_another_s_work_and_each_try_is_logged(scene: 
         "handed_in": (lambda: handed_in(scene.store, student, done.attempt_id), done.attempt_id),
         "key_for": (lambda: key_for(scene.store, student, done.attempt_id), done.attempt_id),
         "answers_of": (lambda: class_work.answers_of(scene.store, student, made.work.id), made.work.id),
-        "slots_with_keys": (lambda: class_work.slots_with_keys(scene.store, student, made.work.id), made.work.id),
         "photo_at": (lambda: class_work.photo_at(scene.store, student, made.work.id, 1), made.work.id),
         "progress_of": (lambda: assignments.progress_of(scene.store, student, made.work.id), made.work.id),
         "open_key": (lambda: assignments.open_key(scene.store, student, made.work.id), made.work.id),
@@ -150,11 +148,3 @@ def test_answers_of_a_class_are_laid_out_for_tables(scene: Scene) -> None:
     one = found.submissions[0]
     assert (one.first, one.final, one.landmarks, one.measures) == (SHEET, SECOND_SHEET, POINTS, MEASURES)
     assert one.handed_in_at <= found.submissions[1].handed_in_at
-    # Row by student, column by item: first look and the one that counts.
-    assert found.answers_at(1, ["stays_wide", "lips_out"]) == (
-        (Answer.NOT_SEEN, None),
-        (None, None),
-        (Answer.NOT_SEEN, None),
-    )
-    assert found.answers_at(1, ["stays_wide"], first=True) == ((Answer.SEEN,), (None,), (Answer.SEEN,))
-    assert found.answers_at(2, ["stays_wide"]) == ((None,), (None,), (None,))

@@ -303,4 +303,4 @@ def test_key_and_closing_are_worked_from_the_page() -> None:
     press(test, "Close this work")
     assert "Closed on" in said(test)
     press(test, "Open the work again")
-    assert assignments.get_assignment(data.store(), data.me(), work).closed_at is None
+    assert assignments.progress_of(data.store(), data.me(), work).assignment.closed_at is None

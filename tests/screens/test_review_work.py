@@ -122,7 +122,7 @@ def test_points_and_angles_are_the_students_own_beside_the_keys(scene: Scene) ->
 def reading(handed: Handed, at: int, **changed: Answer) -> ReferenceKey:
     """A photo's key with these answers changed."""
     frozen = handed.made.scene
-    key = class_work.slots_with_keys(frozen.store, handed.made.instructor, handed.made.work.id)[at].key
+    key = class_work.answers_of(frozen.store, handed.made.instructor, handed.made.work.id).slots[at].key
     assert key is not None
     answers = {**key.answers, **{item: KeyAnswer(answer=answer, why="my own eyes") for item, answer in changed.items()}}
     return ReferenceKey(phase=key.phase, view=key.view, answers=answers)
