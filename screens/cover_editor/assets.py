@@ -8,7 +8,7 @@ from screens.editor import assets as landmark_editor
 FOLDER = Path(__file__).parent
 
 #: Of the landmark editor: none of these knows a landmark until it is called.
-SHARED_JS: tuple[str, ...] = ("geometry.js", "view.js", "markers.js")
+SHARED_JS: tuple[str, ...] = ("words.js", "geometry.js", "view.js", "markers.js")
 #: Order matters: each file may use names of the files before it, and only functions may look forward.
 JS_FILES: tuple[str, ...] = ("areas.js", "state.js", "stage.js", "hands.js", "keys.js", "panel.js", "main.js")
 

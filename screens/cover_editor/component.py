@@ -8,6 +8,8 @@ import streamlit as st
 from screens.cover_editor import assets
 from screens.cover_editor.reading import MAX_AREAS, read_value
 from screens.cover_editor.value import CoverEditorValue, Crop
+from screens.language import N_, _, browser_words
+from screens.language import current as language
 from vision.cover import COVER_COLOUR, MARGIN_PX
 from vision.covering.areas import SMALLEST_SIDE_PX, CoverArea, CoverKind
 from vision.photo import MIN_SIDE
@@ -16,12 +18,22 @@ _COMPONENT = "latch_and_line_cover_editor"
 
 #: What a person chooses from, in the order of the buttons.
 KIND_WORDS: Mapping[CoverKind, str] = {
-    CoverKind.FACE: "Face",
-    CoverKind.WRISTBAND: "Wristband",
-    CoverKind.TATTOO: "Tattoo or mark",
-    CoverKind.NAME: "Name or card",
-    CoverKind.SCREEN: "Screen or paper",
-    CoverKind.OTHER: "Something else",
+    CoverKind.FACE: N_("Face"),
+    CoverKind.WRISTBAND: N_("Wristband"),
+    CoverKind.TATTOO: N_("Tattoo or mark"),
+    CoverKind.NAME: N_("Name or card"),
+    CoverKind.SCREEN: N_("Screen or paper"),
+    CoverKind.OTHER: N_("Something else"),
+}
+
+#: The same within a sentence.
+_WITHIN: Mapping[CoverKind, str] = {
+    CoverKind.FACE: N_("face"),
+    CoverKind.WRISTBAND: N_("wristband"),
+    CoverKind.TATTOO: N_("tattoo or mark"),
+    CoverKind.NAME: N_("name or card"),
+    CoverKind.SCREEN: N_("screen or paper"),
+    CoverKind.OTHER: N_("something else"),
 }
 
 
@@ -90,11 +102,13 @@ def cover_editor(
     known = {**{area: f"p{i}" for i, area in enumerate(proposals)}, **{area: f"a{i}" for i, area in enumerate(areas)}}
     shown = now or CoverEditorValue(areas=tuple(areas), proposals=tuple(proposals), crop=crop, revision=0, edit=0)
     data: dict[str, Any] = {
+        "language": language(),
+        "words": browser_words(),
         "photo": {"url": photo_url, "width": width, "height": height},
         "revision": revision,
         "edit": shown.edit,
         "heightPx": height_px,
-        "kinds": [{"id": str(kind), "name": name} for kind, name in KIND_WORDS.items()],
+        "kinds": [{"id": str(kind), "name": _(name), "within": _(_WITHIN[kind])} for kind, name in KIND_WORDS.items()],
         "areas": [
             *(_payload(area, known.get(area), is_open=True) for area in shown.proposals),
             *(_payload(area, known.get(area), is_open=False) for area in shown.areas),
@@ -121,7 +135,7 @@ def _payload(area: CoverArea, source: str | None, *, is_open: bool) -> dict[str,
         "w": area.width,
         "h": area.height,
         "turn": area.turn_deg,
-        "why": area.why,
+        "why": _(area.why),
         "open": is_open,
     }
 

@@ -5,6 +5,7 @@ from enum import StrEnum
 from typing import Any, TypeVar
 
 from screens.cover_editor.value import CoverEditorValue, Crop
+from screens.language import _
 from vision.covering.areas import SMALLEST_SIDE_PX, CoverArea, CoverKind, CoverShape
 from vision.photo import MIN_SIDE
 
@@ -62,9 +63,9 @@ def read_value(
     if raw is None:
         return None
     try:
-        sent = _mapping(raw, "no state")
+        sent = _mapping(raw, _("no state"))
         known = {**{f"a{i}": area for i, area in enumerate(areas)}, **{f"p{i}": a for i, a in enumerate(proposals)}}
-        read = [_area(_mapping(one, "no cover"), width, height, known) for one in _items(sent.get("areas"))]
+        read = [_area(_mapping(one, _("no cover")), width, height, known) for one in _items(sent.get("areas"))]
         return CoverEditorValue(
             areas=tuple(area for area, is_open in read if not is_open),
             proposals=tuple(area for area, is_open in read if is_open),
@@ -73,7 +74,7 @@ def read_value(
             edit=_counter(sent.get("edit")),
         )
     except _RefusedError as refused:
-        fault = f"the browser sent {refused}, so this edit was left out"
+        fault = _("the browser sent {what}, so this edit was left out").format(what=refused)
     return CoverEditorValue(areas=tuple(areas), proposals=tuple(proposals), crop=crop, revision=0, edit=0, fault=fault)
 
 
@@ -85,28 +86,28 @@ def _mapping(value: object, what: str) -> Mapping[str, Any]:
 
 def _items(value: object) -> list[Any]:
     if not isinstance(value, list):
-        raise _RefusedError("no covers")
+        raise _RefusedError(_("no covers"))
     if len(value) > MAX_AREAS:
-        raise _RefusedError("too many covers")
+        raise _RefusedError(_("too many covers"))
     return value
 
 
 def _number(value: object, low: float, high: float, what: str) -> float:
     # Whole numbers in JSON have no bound, and one of 400 digits fits no float; NaN lies in no range either.
     if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
-        raise _RefusedError(f"{what} outside {low:g} to {high:g}")
+        raise _RefusedError(_("{what} outside {low:g} to {high:g}").format(what=what, low=low, high=high))
     return round(float(value), DECIMALS)
 
 
 def _counter(value: object) -> int:
     if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= MAX_COUNTER:
-        raise _RefusedError("no counter")
+        raise _RefusedError(_("no counter"))
     return value
 
 
 def _choice(kinds: type[_Choice], value: object, what: str) -> _Choice:
     if not isinstance(value, str) or value not in list(kinds):
-        raise _RefusedError(f"an unknown {what}")
+        raise _RefusedError(what)
     return kinds(value)
 
 
@@ -114,22 +115,22 @@ def _area(sent: Mapping[str, Any], width: int, height: int, known: Mapping[str, 
     """The area and whether it is a proposal that nobody has decided on."""
     is_open, source = sent.get("open"), sent.get("from")
     if not isinstance(is_open, bool):
-        raise _RefusedError("a cover that is neither proposed nor decided")
+        raise _RefusedError(_("a cover that is neither proposed nor decided"))
     if source is not None and (not isinstance(source, str) or source not in known):
-        raise _RefusedError("a cover of unknown origin")
+        raise _RefusedError(_("a cover of unknown origin"))
     longest = _SIDES * max(width, height)
     area = CoverArea(
-        kind=_choice(CoverKind, sent.get("kind"), "kind of cover"),
-        shape=_choice(CoverShape, sent.get("shape"), "shape of cover"),
-        x=_number(sent.get("x"), -_OUTSIDE * width, (1 + _OUTSIDE) * width, "a coordinate"),
-        y=_number(sent.get("y"), -_OUTSIDE * height, (1 + _OUTSIDE) * height, "a coordinate"),
-        width=_number(sent.get("w"), SMALLEST_SIDE_PX, longest, "a width"),
-        height=_number(sent.get("h"), SMALLEST_SIDE_PX, longest, "a height"),
-        turn_deg=_number(sent.get("turn"), -180, 180, "a turn"),
+        kind=_choice(CoverKind, sent.get("kind"), _("an unknown kind of cover")),
+        shape=_choice(CoverShape, sent.get("shape"), _("an unknown shape of cover")),
+        x=_number(sent.get("x"), -_OUTSIDE * width, (1 + _OUTSIDE) * width, _("a coordinate")),
+        y=_number(sent.get("y"), -_OUTSIDE * height, (1 + _OUTSIDE) * height, _("a coordinate")),
+        width=_number(sent.get("w"), SMALLEST_SIDE_PX, longest, _("a width")),
+        height=_number(sent.get("h"), SMALLEST_SIDE_PX, longest, _("a height")),
+        turn_deg=_number(sent.get("turn"), -180, 180, _("a turn")),
     )
     before = None if source is None else known[source]
     if is_open and (source is None or not source.startswith("p")):
-        raise _RefusedError("a proposal that nobody proposed")
+        raise _RefusedError(_("a proposal that nobody proposed"))
     return (before if before is not None and _same(before, area) else area), is_open
 
 
@@ -143,9 +144,9 @@ def _crop(crop: object, width: int, height: int) -> Crop | None:
     if crop is None:
         return None
     if not isinstance(crop, list) or len(crop) != 4:
-        raise _RefusedError("no crop")
-    x, w = _number(crop[0], 0, width, "a crop"), _number(crop[2], MIN_SIDE, width, "a crop")
-    y, h = _number(crop[1], 0, height, "a crop"), _number(crop[3], MIN_SIDE, height, "a crop")
+        raise _RefusedError(_("no crop"))
+    x, w = _number(crop[0], 0, width, _("a crop")), _number(crop[2], MIN_SIDE, width, _("a crop"))
+    y, h = _number(crop[1], 0, height, _("a crop")), _number(crop[3], MIN_SIDE, height, _("a crop"))
     if x + w > width + _SAME or y + h > height + _SAME:
-        raise _RefusedError("a crop outside the photo")
+        raise _RefusedError(_("a crop outside the photo"))
     return x, y, w, h

@@ -7,6 +7,7 @@ FOLDER = Path(__file__).parent
 
 #: Order matters: each file may use names of the files before it, and only functions may look forward.
 JS_FILES: tuple[str, ...] = (
+    "words.js",
     "geometry.js",
     "sigmas.js",
     "measures.js",

@@ -17,6 +17,8 @@ from screens.editor.payload import (
 )
 from screens.editor.reading import read_value
 from screens.editor.value import EditorValue, Pin, PinItem
+from screens.language import _, browser_words
+from screens.language import current as language
 from vision.landmarks import LANDMARK_IDS, LANDMARK_NAMES, LandmarkSet
 
 Mode = Literal["points", "pins", "box", "look"]
@@ -120,6 +122,8 @@ def landmark_editor(
     shown_box = box if now is None else now.box
     data: dict[str, Any] = {
         "key": key,
+        "language": language(),
+        "words": browser_words(),
         "mode": mode,
         "photo": {"url": photo_url, "width": width, "height": height, "label": photo_label},
         "compare": None if compare_url is None else {"url": compare_url, "label": compare_label},
@@ -130,8 +134,8 @@ def landmark_editor(
         "ask": asked_payload(ask),
         "askYaw": ask_yaw,
         "askBox": ask_box or mode == "box",
-        "boxLabel": box_label or ("Mark the baby's head" if mode == "points" else "Mark the part to keep"),
-        "names": dict(LANDMARK_NAMES),
+        "boxLabel": box_label or (_("Mark the baby's head") if mode == "points" else _("Mark the part to keep")),
+        "names": {name: _(plain) for name, plain in LANDMARK_NAMES.items()},
         **landmarks_payload(shown, width, height),
         "reference": None if reference is None else points_payload(reference, width, height),
         "readout": dict(readout(shown) if callable(readout) else readout),

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from screens.editor.value import Pin, PinItem
+from screens.language import _
 from vision.landmarks import LANDMARK_NAMES, HeadYaw, LandmarkSet
 
 
@@ -58,4 +59,4 @@ def pin_item_payload(item: PinItem | None) -> dict[str, str] | None:
 
 def asked_payload(ask: Sequence[str]) -> list[dict[str, str]]:
     """The landmarks to place, in order, with their plain names."""
-    return [{"id": name, "name": LANDMARK_NAMES[name]} for name in ask]
+    return [{"id": name, "name": _(LANDMARK_NAMES[name])} for name in ask]

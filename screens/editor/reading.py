@@ -11,6 +11,7 @@ from typing import Any
 
 from rubric.answers import Spot
 from screens.editor.value import EditorValue, Pin
+from screens.language import _
 from vision.landmarks import LANDMARK_IDS, STUDENT_YAW_SIGMA_DEG, HeadYaw, LandmarkSet, Point, Visibility
 
 #: More pins than any checklist has items.
@@ -63,7 +64,7 @@ def read_value(
         return None
     own_pins = {name: pin.spot for name, pin in base_pins.items() if not pin.of_reference}
     try:
-        sent = _mapping(raw, "no state")
+        sent = _mapping(raw, _("no state"))
         return EditorValue(
             landmarks=replace(base, points=_points(sent, width, height, base), head_yaw=_yaw(sent, base)),
             revision=_counter(sent.get("revision")),
@@ -72,7 +73,7 @@ def read_value(
             box=_box(sent, width, height),
         )
     except _RefusedError as refused:
-        fault = f"the browser sent {refused}, so this edit was left out"
+        fault = _("the browser sent {what}, so this edit was left out").format(what=refused)
     return EditorValue(landmarks=base, revision=0, edit=0, pins=own_pins, box=base_box, fault=fault)
 
 
@@ -85,32 +86,32 @@ def _mapping(value: object, what: str) -> Mapping[str, Any]:
 def _number(value: object, low: float, high: float, what: str) -> float:
     # Whole numbers in JSON have no bound, and one of 400 digits fits no float; NaN lies in no range either.
     if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
-        raise _RefusedError(f"{what} outside {low:g} to {high:g}")
+        raise _RefusedError(_("{what} outside {low:g} to {high:g}").format(what=what, low=low, high=high))
     return float(value)
 
 
 def _counter(value: object) -> int:
     if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= MAX_COUNTER:
-        raise _RefusedError("no counter")
+        raise _RefusedError(_("no counter"))
     return value
 
 
 def _pixels(share: object, extent: int) -> float:
-    return round(_number(share, 0, 1, "a coordinate") * extent, DECIMALS)
+    return round(_number(share, 0, 1, _("a coordinate")) * extent, DECIMALS)
 
 
 def _points(sent: Mapping[str, Any], width: int, height: int, base: LandmarkSet) -> dict[str, Point]:
-    points = _mapping(sent.get("points"), "no points")
+    points = _mapping(sent.get("points"), _("no points"))
     if not set(points) <= set(LANDMARK_IDS):
-        raise _RefusedError("an unknown landmark")
-    return {name: _point(_mapping(points[name], "no point"), width, height, base.get(name)) for name in points}
+        raise _RefusedError(_("an unknown landmark"))
+    return {name: _point(_mapping(points[name], _("no point")), width, height, base.get(name)) for name in points}
 
 
 def _point(sent: Mapping[str, Any], width: int, height: int, before: Point | None) -> Point:
     x, y = _pixels(sent.get("x"), width), _pixels(sent.get("y"), height)
     seen = sent.get("v")
     if isinstance(seen, bool) or seen not in (1, 2):
-        raise _RefusedError("an unknown visibility")
+        raise _RefusedError(_("an unknown visibility"))
     visibility = Visibility(int(seen))
     untouched = before is not None and sent.get("by") == before.by and abs(before.x - x) + abs(before.y - y) < 0.02
     if before is not None and untouched:
@@ -121,20 +122,20 @@ def _point(sent: Mapping[str, Any], width: int, height: int, before: Point | Non
 def _yaw(sent: Mapping[str, Any], base: LandmarkSet) -> HeadYaw | None:
     if sent.get("yaw") is None:
         return None
-    yaw = _mapping(sent["yaw"], "no head direction")
-    deg = _number(yaw.get("deg"), 0, 180, "a head direction")
+    yaw = _mapping(sent["yaw"], _("no head direction"))
+    deg = _number(yaw.get("deg"), 0, 180, _("a head direction"))
     if base.head_yaw is not None and yaw.get("by") == base.head_yaw.by and abs(deg - base.head_yaw.deg) < 0.01:
         return base.head_yaw
     return HeadYaw(deg=deg, sigma_deg=STUDENT_YAW_SIGMA_DEG, by="student")
 
 
 def _pins(sent: Mapping[str, Any]) -> dict[str, Spot]:
-    pins = _mapping(sent.get("pins", {}), "no pins")
+    pins = _mapping(sent.get("pins", {}), _("no pins"))
     if len(pins) > MAX_PINS or any(len(name) > MAX_ID_LENGTH for name in pins):
-        raise _RefusedError("too many pins")
-    spots = {name: _mapping(pin, "no pin") for name, pin in pins.items()}
+        raise _RefusedError(_("too many pins"))
+    spots = {name: _mapping(pin, _("no pin")) for name, pin in pins.items()}
     return {
-        name: Spot(x=_number(pin.get("x"), 0, 1, "a pin"), y=_number(pin.get("y"), 0, 1, "a pin"))
+        name: Spot(x=_number(pin.get("x"), 0, 1, _("a pin")), y=_number(pin.get("y"), 0, 1, _("a pin")))
         for name, pin in spots.items()
     }
 
@@ -144,10 +145,10 @@ def _box(sent: Mapping[str, Any], width: int, height: int) -> tuple[float, float
     if box is None:
         return None
     if not isinstance(box, list) or len(box) != 4:
-        raise _RefusedError("no box")
-    x, y, w, h = (_number(part, 0, 1, "a box") for part in box)
+        raise _RefusedError(_("no box"))
+    x, y, w, h = (_number(part, 0, 1, _("a box")) for part in box)
     if x + w > 1 + 1e-9 or y + h > 1 + 1e-9 or w <= 0 or h <= 0:
-        raise _RefusedError("a box outside the photo")
+        raise _RefusedError(_("a box outside the photo"))
     return (
         round(x * width, DECIMALS),
         round(y * height, DECIMALS),

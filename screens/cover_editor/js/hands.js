@@ -133,7 +133,7 @@ function tapped(ed, gesture) {
 function endDraw(ed, gesture) {
   const { fresh } = gesture;
   if (!fresh || Math.min(fresh.w, fresh.h) * ed.view.scale < LEAST_DRAG_PX) {
-    tell(ed, "Too small for a cover: drag across what must not be shown.");
+    tell(ed, _("Too small for a cover: drag across what must not be shown."));
     drawStage(ed);
     return;
   }
@@ -144,12 +144,12 @@ function endDraw(ed, gesture) {
 function endCrop(ed, gesture) {
   const [, , w, h] = gesture.crop;
   if (w < ed.data.smallestCrop || h < ed.data.smallestCrop) {
-    tell(ed, `The part to keep must be at least ${ed.data.smallestCrop} pixels wide and high.`);
+    tell(ed, _("The part to keep must be at least {n} pixels wide and high.", { n: ed.data.smallestCrop }));
     drawStage(ed);
     return;
   }
   setCrop(ed, gesture.crop);
-  tell(ed, `Kept: ${w} by ${h} pixels.`);
+  tell(ed, _("Kept: {width} by {height} pixels.", { width: w, height: h }));
 }
 
 function takeWaiting(ed) {

@@ -2,6 +2,13 @@
 
 const COVER_EDITORS = new WeakMap();
 
+const COVER_LABELS = {
+  ".photo": N_("Photo"),
+  ".bar": N_("Picture tools"),
+  ".stage": N_("Photo with its covers"),
+  ".side": N_("Covers"),
+};
+
 function openCoverEditor(component, root) {
   const find = (selector) => root.querySelector(selector);
   return {
@@ -38,6 +45,16 @@ function drawAll(ed) {
   ed.ui.notice.hidden = !ed.data.fault;
 }
 
+/** What is built once and has words in it, at first and after a change of language. */
+function sayCoversAnew(ed) {
+  ed.language = ed.data.language;
+  ed.sideSign = null;
+  ed.ui.bar.replaceChildren();
+  sayLabels(ed.root, COVER_LABELS);
+  ed.ui.picture.alt = _("photo that is being covered");
+  buildCoverTools(ed);
+}
+
 export default function coverEditor(component) {
   const { data, parentElement } = component;
   const root = parentElement.querySelector(".editor");
@@ -48,11 +65,10 @@ export default function coverEditor(component) {
     COVER_EDITORS.set(parentElement, ed);
   }
   ed.component = component;
+  useWords(data.words);
   takeData(ed, data);
-  if (isNew) {
-    buildCoverTools(ed);
-    listenToCovers(ed);
-  }
+  if (ed.language !== data.language) sayCoversAnew(ed);
+  if (isNew) listenToCovers(ed);
   showCoverPicture(ed);
   measureCoverStage(ed);
   drawAll(ed);

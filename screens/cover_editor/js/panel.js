@@ -39,21 +39,21 @@ function buildCoverTools(ed) {
     if (tool === "crop") ed.selected = null;
     drawAll(ed);
   };
-  ed.tools.cover = wordButton("Cover", pick("cover"), true);
-  ed.tools.crop = wordButton("Crop", pick("crop"), false);
+  ed.tools.cover = wordButton(_("Cover"), pick("cover"), true);
+  ed.tools.crop = wordButton(_("Crop"), pick("crop"), false);
   const switcher = el("div", "switch");
   switcher.append(ed.tools.cover, ed.tools.crop);
   ed.ui.level = el("output", "level", "100 %");
   ed.ui.bar.append(
     switcher,
     groupOf(
-      toolNode(ed, "undo", "Undo", () => stepBack(ed, ed.past, ed.future)),
-      toolNode(ed, "redo", "Redo", () => stepBack(ed, ed.future, ed.past)),
+      toolNode(ed, "undo", _("Undo"), () => stepBack(ed, ed.past, ed.future)),
+      toolNode(ed, "redo", _("Redo"), () => stepBack(ed, ed.future, ed.past)),
     ),
     groupOf(
-      toolNode(ed, "minus", "Zoom out", () => zoomBy(ed, 1 / 1.5)),
-      toolNode(ed, "fit", "Whole photo in sight", () => wholePhoto(ed)),
-      toolNode(ed, "plus", "Zoom in", () => zoomBy(ed, 1.5)),
+      toolNode(ed, "minus", _("Zoom out"), () => zoomBy(ed, 1 / 1.5)),
+      toolNode(ed, "fit", _("Whole photo in sight"), () => wholePhoto(ed)),
+      toolNode(ed, "plus", _("Zoom in"), () => zoomBy(ed, 1.5)),
     ),
     ed.ui.level,
   );
@@ -83,7 +83,7 @@ function proposalRow(ed, area) {
     return button;
   };
   const decide = el("div", "decide");
-  decide.append(act("Cover it", acceptArea), act("Leave it open", removeArea));
+  decide.append(act(_("Cover it"), acceptArea), act(_("Leave it open"), removeArea));
   row.append(el("strong", "", nameOf(ed, area)), el("p", "", area.why), decide);
   return row;
 }
@@ -99,19 +99,19 @@ function proposalsCard(ed) {
   if (!open.length) return [];
   const list = el("ul");
   list.append(...open.map((area) => proposalRow(ed, area)));
-  const words = el("p", "", "Found by the program, with a dashed line on the photo. Decide on each: it can be wrong, and it misses faces.");
-  return [cardOf(open.length === 1 ? "One proposal" : `${open.length} proposals`, words, list)];
+  const words = el("p", "", _("Found by the program, with a dashed line on the photo. Decide on each: it can be mistaken, and it misses faces."));
+  return [cardOf(_n("One proposal", "{n} proposals", open.length), words, list)];
 }
 
 function pickers(ed) {
   const kinds = el("div", "chips");
   kinds.setAttribute("role", "group");
-  kinds.setAttribute("aria-label", "What the next cover hides");
+  kinds.setAttribute("aria-label", _("What the next cover hides"));
   kinds.append(...ed.data.kinds.map((kind) => wordButton(kind.name, () => pickKind(ed, kind), ed.kind === kind.id)));
   const shapes = el("div", "chips");
   shapes.setAttribute("role", "group");
-  shapes.setAttribute("aria-label", "Shape of the next cover");
-  const round = { ellipse: "Round", rectangle: "Straight edges" };
+  shapes.setAttribute("aria-label", _("Shape of the next cover"));
+  const round = { ellipse: _("Round"), rectangle: _("Straight edges") };
   shapes.append(...Object.entries(round).map(([shape, name]) => wordButton(name, () => {
     ed.shape = shape;
     drawAll(ed);
@@ -127,15 +127,15 @@ function pickKind(ed, kind) {
 }
 
 function newCoverCard(ed) {
-  const words = el("p", "", "Choose what to hide, then drag across it on the photo. A flat colour takes its place for good. Do not cover the measured baby's face.");
-  const byKey = wordButton("Add one in the middle", () => {
+  const words = el("p", "", _("Choose what to hide, then drag across it on the photo. A flat colour takes its place for good. Do not cover the measured baby's face."));
+  const byKey = wordButton(_("Add one in the middle"), () => {
     const middle = settled(ed.data.photo, onPhoto(ed, { x: ed.size.width / 2, y: ed.size.height / 2 }));
     const side = 90 / ed.view.scale;
     ed.tool = "cover";
     addArea(ed, { ...middle, w: side, h: ed.shape === "ellipse" ? side : side / 2 });
     ed.buttons.get(ed.selected)?.focus({ preventScroll: true });
   });
-  return cardOf("Cover", words, ...pickers(ed), byKey);
+  return cardOf(_("Cover"), words, ...pickers(ed), byKey);
 }
 
 function numberField(label, name, value, low, high, set) {
@@ -161,7 +161,7 @@ function kindField(ed, area) {
     select.append(option);
   }
   select.addEventListener("change", () => changeArea(ed, area.key, { kind: select.value }, "", 0));
-  line.append(el("span", "", "Hides"), select);
+  line.append(el("span", "", _("Hides")), select);
   return line;
 }
 
@@ -172,9 +172,9 @@ function areaFields(ed, area) {
   const fields = el("div", "fields");
   fields.append(
     kindField(ed, area),
-    numberField("Width", "w", area.w, ed.data.smallest, most, set("w")),
-    numberField("Height", "h", area.h, ed.data.smallest, most, set("h")),
-    numberField("Turn °", "turn", area.turn, -180, 180, set("turn")),
+    numberField(_("Width"), "w", area.w, ed.data.smallest, most, set("w")),
+    numberField(_("Height"), "h", area.h, ed.data.smallest, most, set("h")),
+    numberField(_("Turn °"), "turn", area.turn, -180, 180, set("turn")),
   );
   return fields;
 }
@@ -190,11 +190,11 @@ function coverRow(ed, area) {
     drawAll(ed);
   });
   name.setAttribute("aria-expanded", String(chosen));
-  const remove = wordButton("Remove", () => {
+  const remove = wordButton(_("Remove"), () => {
     removeArea(ed, area.key);
     focusIn(ed, "coverrow");
   });
-  remove.setAttribute("aria-label", `Remove ${nameOf(ed, area)}`);
+  remove.setAttribute("aria-label", _("Remove {cover}", { cover: nameOf(ed, area) }));
   head.append(name, remove);
   row.append(head);
   if (chosen) row.append(areaFields(ed, area));
@@ -206,7 +206,7 @@ function coversCard(ed) {
   if (!covers.length) return [];
   const list = el("ul");
   list.append(...covers.map((area) => coverRow(ed, area)));
-  return [cardOf(covers.length === 1 ? "One cover" : `${covers.length} covers`, list)];
+  return [cardOf(_n("One cover", "{n} covers", covers.length), list)];
 }
 
 /** One side of the crop typed in, the others as they are; what would leave the photo is held at its edge. */
@@ -226,12 +226,12 @@ function cropCard(ed) {
   const least = ed.data.smallestCrop;
   const set = (i) => (value) => typeCrop(ed, i, value);
   fields.append(
-    numberField("From left", "x", x, 0, width - least, set(0)), numberField("From top", "y", y, 0, height - least, set(1)),
-    numberField("Width", "cw", w, least, width, set(2)), numberField("Height", "ch", h, least, height, set(3)),
+    numberField(_("From left"), "x", x, 0, width - least, set(0)), numberField(_("From top"), "y", y, 0, height - least, set(1)),
+    numberField(_("Width"), "cw", w, least, width, set(2)), numberField(_("Height"), "ch", h, least, height, set(3)),
   );
-  const all = ed.doc.crop ? [wordButton("Keep the whole photo", () => setCrop(ed, null))] : [];
-  const words = el("p", "", "Drag across the part to keep. What lies outside is never stored.");
-  return cardOf("Crop", words, fields, ...all);
+  const all = ed.doc.crop ? [wordButton(_("Keep the whole photo"), () => setCrop(ed, null))] : [];
+  const words = el("p", "", _("Drag across the part to keep. What lies outside is never stored."));
+  return cardOf(_("Crop"), words, fields, ...all);
 }
 
 /** What the side shows besides numbers: only when this changes is it built anew, so that a field keeps its focus. */

@@ -82,7 +82,7 @@ function drawButtons(ed) {
     const at = placed(ed, area);
     button.style.transform = `translate(${at.x}px, ${at.y}px)`;
     button.textContent = numberOf(ed, area);
-    button.setAttribute("aria-label", `${nameOf(ed, area)}. Arrow keys move it, Delete removes it.`);
+    button.setAttribute("aria-label", _("{cover}. Arrow keys move it, Delete removes it.", { cover: nameOf(ed, area) }));
     button.classList.toggle("chosen", area.key === ed.selected);
     button.classList.toggle("open", area.open);
   }

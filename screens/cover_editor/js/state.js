@@ -85,7 +85,7 @@ function takeData(ed, data) {
 
 function addArea(ed, area) {
   if (ed.doc.areas.length >= ed.data.most) {
-    tell(ed, `No more than ${ed.data.most} covers fit.`);
+    tell(ed, _("No more than {n} covers fit.", { n: ed.data.most }));
     return;
   }
   const fresh = tidied(ed.data, { from: null, kind: ed.kind, shape: ed.shape, turn: 0, why: "", open: false, ...area, key: ed.nextKey++ });
@@ -93,7 +93,7 @@ function addArea(ed, area) {
   ed.doc.areas = [...ed.doc.areas, fresh];
   ed.selected = fresh.key;
   coverChanged(ed);
-  tell(ed, `${nameOf(ed, fresh)} added.`);
+  tell(ed, _("{cover} added.", { cover: nameOf(ed, fresh) }));
 }
 
 function removeArea(ed, key) {
@@ -104,7 +104,7 @@ function removeArea(ed, key) {
   ed.doc.areas = ed.doc.areas.filter((other) => other.key !== key);
   ed.selected = null;
   coverChanged(ed);
-  tell(ed, area.open ? `${name}: left uncovered.` : `${name} removed.`);
+  tell(ed, area.open ? _("{cover}: left uncovered.", { cover: name }) : _("{cover} removed.", { cover: name }));
 }
 
 function acceptArea(ed, key) {
@@ -112,7 +112,7 @@ function acceptArea(ed, key) {
   rememberStep(ed);
   putArea(ed, key, { open: false });
   coverChanged(ed);
-  tell(ed, `${nameOf(ed, areaOf(ed, key) ?? area)}: covered.`);
+  tell(ed, _("{cover}: covered.", { cover: nameOf(ed, areaOf(ed, key) ?? area) }));
 }
 
 /** By hand or key: an area that is moved is decided on. */
@@ -130,8 +130,8 @@ function setCrop(ed, crop, pause = 0, kind = "") {
 
 /** As a person calls it: its number among the covers and what it hides. */
 function nameOf(ed, area) {
-  const kind = ed.data.kinds.find((one) => one.id === area.kind).name.toLowerCase();
+  const kind = ed.data.kinds.find((one) => one.id === area.kind).within;
   const alike = ed.doc.areas.filter((one) => one.open === area.open);
   const number = alike.findIndex((one) => one.key === area.key) + 1;
-  return `${area.open ? "Proposal" : "Cover"} ${number}, ${kind}`;
+  return area.open ? _("Proposal {n}, {kind}", { n: number, kind }) : _("Cover {n}, {kind}", { n: number, kind });
 }

@@ -33,7 +33,7 @@ function landmarkDrawing(id, mirror) {
   const scene = SCENE[id];
   if (!scene) return rulerDrawing(id);
   const [left, top, side] = scene.view;
-  const drawing = svg("svg", { viewBox: `${left} ${top} ${side} ${side}`, class: "drawing", role: "img", "aria-label": "drawing of where to mark it" });
+  const drawing = svg("svg", { viewBox: `${left} ${top} ${side} ${side}`, class: "drawing", role: "img", "aria-label": _("drawing of where to mark it") });
   const flip = mirror ? { transform: `translate(${2 * left + side} 0) scale(-1 1)` } : {};
   drawing.append(svg("g", flip, [...profileDrawing(), ...ringAt(scene.at, side / 112)]));
   return drawing;
@@ -77,7 +77,7 @@ function profileDrawing() {
 }
 
 function rulerDrawing(id) {
-  const drawing = svg("svg", { viewBox: "0 0 112 112", class: "drawing", role: "img", "aria-label": "drawing of where to mark it" });
+  const drawing = svg("svg", { viewBox: "0 0 112 112", class: "drawing", role: "img", "aria-label": _("drawing of where to mark it") });
   const marks = Array.from({ length: 9 }, (_, i) => `M${16 + 10 * i} 46v${i % 4 ? 9 : 16}`).join("");
   drawing.append(
     svg("path", { d: "M8 46H104V78H8Z", class: "ruler line" }),

@@ -218,7 +218,7 @@ function endBox(ed, gesture) {
   if (!gesture.box || gesture.box[2] * ed.data.photo.width < 8 || gesture.box[3] * ed.data.photo.height < 8) return render(ed);
   remember(ed);
   ed.doc.box = gesture.box;
-  announce(ed, "Marked");
+  announce(ed, _("Marked"));
   return changed(ed);
 }
 
@@ -257,7 +257,7 @@ function movePinch(ed) {
 /** The wheel belongs to the page until the photo has been pressed once; with Ctrl (as touchpads send a pinch) always to it. */
 function wheel(ed, event) {
   if (!ed.engaged && !event.ctrlKey) {
-    hint(ed, "Click the photo once, then the wheel zooms");
+    hint(ed, _("Click the photo once, then the wheel zooms"));
     return;
   }
   event.preventDefault();

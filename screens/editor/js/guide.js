@@ -32,9 +32,10 @@ function drawGuide(ed) {
   const id = heldLandmark(ed) ?? ed.armed ?? ed.selected;
   if (id) return landmarkGuide(ed, guide, id);
   const left = ed.data.ask.filter((asked) => !ed.doc.points[asked.id]).length;
-  if (left) return plainGuide(guide, `${left} not placed`, "Choose place beside a point, then tap the photo.");
-  const heads = ed.data.askYaw && !ed.doc.yaw ? " Then say below which way the head faces: that narrows the range of the gape." : "";
-  return plainGuide(guide, "All points are placed", `Drag any of them, or pick one and move it with the arrow keys.${heads}`);
+  if (left) return plainGuide(guide, _n("{n} not placed", "{n} not placed", left), _("Choose place beside a point, then tap the photo."));
+  const drag = _("Drag any of them, or pick one and move it with the arrow keys.");
+  const heads = _("Then say below which way the head faces: that narrows the range of the gape.");
+  return plainGuide(guide, _("All points are placed"), ed.data.askYaw && !ed.doc.yaw ? `${drag} ${heads}` : drag);
 }
 
 function plainGuide(guide, title, text) {
@@ -50,30 +51,31 @@ function landmarkGuide(ed, guide, id) {
   const title = el("h3");
   title.append(badge(id), el("span", "", ed.data.names[id]));
   words.append(el("p", "step", asked ? stepWords(ed, id) : statusOf(ed.doc.points[id])), title);
-  words.append(el("p", "", LANDMARKS[id].where), el("p", "slip", LANDMARKS[id].slip));
+  words.append(el("p", "", _(LANDMARKS[id].where)), el("p", "slip", _(LANDMARKS[id].slip)));
   guide.replaceChildren(landmarkDrawing(id, mirroredHead(ed)), words);
   if (asked) guide.append(guideButtons(ed, id));
 }
 
 function stepWords(ed, id) {
   const order = ed.data.ask.map((item) => item.id);
-  if (ed.doc.points[id]) return "Tap its new place";
-  return `${ed.armHidden ? "Your best guess" : "Tap the photo"} · ${order.indexOf(id) + 1} of ${order.length}`;
+  if (ed.doc.points[id]) return _("Tap its new place");
+  const place = { n: order.indexOf(id) + 1, total: order.length };
+  return ed.armHidden ? _("Your best guess · {n} of {total}", place) : _("Tap the photo · {n} of {total}", place);
 }
 
 function guideButtons(ed, id) {
   const buttons = el("div", "choices");
-  const guess = el("button", "choice", "It is hidden");
+  const guess = el("button", "choice", _("It is hidden"));
   guess.type = "button";
   guess.setAttribute("aria-pressed", String(ed.armHidden));
-  guess.title = "You can tell where it must be, but something lies in front: place your best guess";
+  guess.title = _("You can tell where it must be, but something lies in front: place your best guess");
   guess.addEventListener("click", () => {
     ed.armHidden = !ed.armHidden;
     render(ed);
   });
-  const skip = el("button", "choice", "Leave out");
+  const skip = el("button", "choice", _("Leave out"));
   skip.type = "button";
-  skip.title = "It cannot be placed in this photo";
+  skip.title = _("It cannot be placed in this photo");
   skip.addEventListener("click", () => {
     ed.skipped.add(id);
     ed.armHidden = false;
@@ -85,9 +87,9 @@ function guideButtons(ed, id) {
 }
 
 function boxGuide(ed, guide) {
-  plainGuide(guide, ed.data.boxLabel, ed.doc.box ? "Drag a corner to adjust it, or draw again." : "Press at one corner and draw to the other.");
+  plainGuide(guide, ed.data.boxLabel, ed.doc.box ? _("Drag a corner to adjust it, or draw again.") : _("Press at one corner and draw to the other."));
   if (!ed.doc.box) return;
-  const again = el("button", "choice", "Remove the mark");
+  const again = el("button", "choice", _("Remove the mark"));
   again.type = "button";
   again.addEventListener("click", () => {
     remember(ed);
@@ -99,13 +101,13 @@ function boxGuide(ed, guide) {
 
 function pinGuide(ed, guide) {
   const item = ed.data.pinItem;
-  if (!item) return plainGuide(guide, "Where do you see it?", "Answer an item first; then tap the photo where it shows.");
-  return plainGuide(guide, item.label, "Tap the photo where you see it, or where you miss it. Drag the pin to move it.");
+  if (!item) return plainGuide(guide, _("Where do you see it?"), _("Answer an item first; then tap the photo where it shows."));
+  return plainGuide(guide, item.label, _("Tap the photo where you see it, or where you miss it. Drag the pin to move it."));
 }
 
 function legendGuide(ed, guide) {
   const words = el("div", "say");
-  words.append(el("h3", "", ed.data.reference ? "Your points and the reference" : "The points"));
+  words.append(el("h3", "", ed.data.reference ? _("Your points and the reference") : _("The points")));
   const legend = el("ul", "legend");
   const entry = (shape, colour, text) => {
     const item = el("li");
@@ -116,10 +118,10 @@ function legendGuide(ed, guide) {
     item.append(picture, el("span", "", text));
     legend.append(item);
   };
-  if (Object.keys(ed.doc.points).length) entry("circle", GROUPS.mouth.colour, "yours: outlines with letters");
-  if (ed.data.reference) entry("cross", "#FFFFFF", "reference: open crosses");
-  if (Object.keys(ed.doc.pins).length) entry("pin", "#56B4E9", "your pins: round");
-  if (Object.values(ed.data.pins).some((pin) => pin.reference)) entry("tab", "#F0E442", "reference pins: square");
+  if (Object.keys(ed.doc.points).length) entry("circle", GROUPS.mouth.colour, _("yours: outlines with letters"));
+  if (ed.data.reference) entry("cross", "#FFFFFF", _("reference: open crosses"));
+  if (Object.keys(ed.doc.pins).length) entry("pin", "#56B4E9", _("your pins: round"));
+  if (Object.values(ed.data.pins).some((pin) => pin.reference)) entry("tab", "#F0E442", _("reference pins: square"));
   words.append(legend);
   guide.classList.add("plain");
   guide.replaceChildren(words);
@@ -127,13 +129,13 @@ function legendGuide(ed, guide) {
 
 function buildKeys(ed) {
   const keys = el("details", "keys");
-  keys.append(el("summary", "", "Fingers and keys"));
+  keys.append(el("summary", "", _("Fingers and keys")));
   const list = el("ul");
   for (const line of [
-    "Tap the photo to place; hold a moment for the magnifier and place where you let go.",
-    "Two fingers zoom. Once enlarged, drag the photo to move it. The wheel zooms after a click on the photo.",
-    "Tab goes from point to point; arrows move one pixel, with Shift ten; Delete removes.",
-    "Ctrl+Z undoes, Ctrl+Shift+Z does it again; + and − zoom, 0 shows the whole photo; Escape stops placing.",
+    _("Tap the photo to place; hold a moment for the magnifier and place where you let go."),
+    _("Two fingers zoom. Once enlarged, drag the photo to move it. The wheel zooms after a click on the photo."),
+    _("Tab goes from point to point; arrows move one pixel, with Shift ten; Delete removes."),
+    _("Ctrl+Z undoes, Ctrl+Shift+Z does it again; + and − zoom, 0 shows the whole photo; Escape stops placing."),
   ]) list.append(el("li", "", line));
   keys.append(list);
   ed.ui.points.append(keys);

@@ -58,28 +58,28 @@ function headFeatures(psi, mirror) {
 function buildHeads(ed) {
   const { heads } = ed.ui;
   const name = `head-${ed.data.key}`;
-  heads.append(el("legend", "", "Which way does the head face?"));
+  heads.append(el("legend", "", _("Which way does the head face?")));
   const strip = el("div", "strip");
-  const choices = [...YAWS.map((yaw) => [String(yaw), yawWords(yaw)]), ["", "not sure"]];
+  const choices = [...YAWS.map((yaw) => [String(yaw), yawWords(yaw)]), ["", _("not sure")]];
   for (const [value, words] of choices) {
     const label = el("label", "headchoice");
     const input = el("input");
     Object.assign(input, { type: "radio", name, value });
-    input.setAttribute("aria-label", value === "" ? "not sure" : `${words}, ${value} degrees`);
+    input.setAttribute("aria-label", value === "" ? words : _("{way}, {deg} degrees", { way: words, deg: value }));
     input.addEventListener("change", () => {
       remember(ed);
       ed.doc.yaw = value === "" ? null : { deg: Number(value), by: "student" };
       changed(ed);
     });
-    label.append(input, el("span", "face"), el("span", "degrees", value === "" ? "not sure" : words));
+    label.append(input, el("span", "face"), el("span", "degrees", words));
     strip.append(label);
   }
   heads.append(strip, el("p", "proposal"));
 }
 
 function yawWords(yaw) {
-  if (yaw === 0) return "front";
-  if (yaw === 90) return "side";
+  if (yaw === 0) return _("front");
+  if (yaw === 90) return _("side");
   return `${yaw}°`;
 }
 
@@ -100,7 +100,7 @@ function drawHeads(ed) {
     }
     input.checked = input.value === "" ? !yaw : Boolean(yaw) && Number(input.value) === yaw.deg;
   }
-  const proposed = yaw && yaw.by !== "student" ? `${Math.round(yaw.deg)}°, proposed by ${yaw.by}. Choose a head to overrule it.` : "";
+  const proposed = yaw && yaw.by !== "student" ? _("{deg}°, proposed by {who}. Choose a head to overrule it.", { deg: Math.round(yaw.deg), who: yaw.by }) : "";
   heads.querySelector(".proposal").textContent = proposed;
   heads.querySelector(".proposal").hidden = !proposed;
 }

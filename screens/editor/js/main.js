@@ -2,6 +2,15 @@
 
 const EDITORS = new WeakMap();
 
+const LABELS = {
+  ".guide": N_("What to mark now"),
+  ".photo": N_("Photo"),
+  ".pane:not(.other) .stage": N_("Photo with its points"),
+  ".other .stage": N_("Second photo, to look at"),
+  ".bar": N_("Picture tools"),
+  ".points": N_("Points"),
+};
+
 function open(component, root) {
   const find = (selector) => root.querySelector(selector);
   const ed = {
@@ -49,7 +58,7 @@ function showPicture(ed) {
     ed.view = newView();
     fitView(ed.view, ed.data.photo, ed.size);
   }
-  picture.alt = label || "practice photo";
+  picture.alt = label || _("practice photo");
   ed.baseWidth = Math.min(width, 1600);
   picture.style.width = `${ed.baseWidth}px`;
   ed.ui.caption.textContent = label;
@@ -81,7 +90,7 @@ function showCompared(ed) {
     picture.setAttribute("src", compare.url);
   }
   stage.style.aspectRatio = ed.ui.stage.style.aspectRatio;
-  picture.alt = compare.label || "second photo";
+  picture.alt = compare.label || _("second photo");
   other.querySelector("figcaption").textContent = compare.label;
 }
 
@@ -104,13 +113,25 @@ function renderPanel(ed) {
   drawGuide(ed);
   drawHeads(ed);
   const { fault, blind } = ed.data;
-  ed.ui.notice.textContent = fault ?? (blind ? "Second round: place the same points again. Your first ones and the numbers stay out of sight, so that the difference shows your own spread." : "");
+  const again = _("Second round: place the same points again. Your first ones and the numbers stay out of sight, so that the difference shows your own spread.");
+  ed.ui.notice.textContent = fault ?? (blind ? again : "");
   ed.ui.notice.hidden = !ed.ui.notice.textContent;
 }
 
 function render(ed) {
   renderStage(ed);
   renderPanel(ed);
+}
+
+/** Everything that is built once and has words in it, at first and after a change of language. */
+function sayAnew(ed) {
+  ed.language = ed.data.language;
+  for (const part of [ed.ui.bar, ed.ui.light, ed.ui.heads]) part.replaceChildren();
+  ed.ui.points.querySelector(".keys")?.remove();
+  Object.assign(ed, { listed: null, guideKey: null, cards: null });
+  sayLabels(ed.root, LABELS);
+  buildTools(ed);
+  buildKeys(ed);
 }
 
 export default function landmarkEditor(component) {
@@ -123,11 +144,11 @@ export default function landmarkEditor(component) {
     EDITORS.set(parentElement, ed);
   }
   ed.component = component;
+  useWords(data.words);
   adopt(ed, data);
+  if (ed.language !== data.language) sayAnew(ed);
   if (isNew) {
-    buildTools(ed);
     buildLoupe(ed);
-    buildKeys(ed);
     listen(ed);
   }
   showPicture(ed);

@@ -86,9 +86,9 @@ function placesOf(ed) {
 }
 
 function cornerPlaces(ed) {
-  const names = ["top left", "top right", "bottom right", "bottom left"];
+  const names = [_("Top left corner of the mark"), _("Top right corner of the mark"), _("Bottom right corner of the mark"), _("Bottom left corner of the mark")];
   return boxCorners(ed).map((corner, i) => ({
-    id: `box:${i}`, kind: "corner", ...corner, shape: "grip", colour: "#FFFFFF", short: "", label: `${names[i]} corner of the mark`,
+    id: `box:${i}`, kind: "corner", ...corner, shape: "grip", colour: "#FFFFFF", short: "", label: names[i],
   }));
 }
 
@@ -99,7 +99,7 @@ function landmarkPlaces(ed, points, ofReference) {
     return {
       id: ofReference ? `ref:${id}` : id, kind: "point", x: points[id].x, y: points[id].y,
       shape: ofReference ? "cross" : shape, colour: ofReference ? "#FFFFFF" : colour, short: ofReference ? "" : LANDMARKS[id].short,
-      label: `${ed.data.names[id]}, ${ofReference ? "reference" : statusOf(points[id])}`,
+      label: _("{point}, {status}", { point: ed.data.names[id], status: ofReference ? _("reference") : statusOf(points[id]) }),
       still: ed.data.mode === "look", hidden: points[id].v === 1, proposed: points[id].by !== "student",
       active: ed.selected === id,
     };

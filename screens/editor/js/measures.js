@@ -25,7 +25,7 @@ function unmeasured(reason, needs = []) {
 }
 
 function measured(value) {
-  return Number.isFinite(value) ? { value, reason: null, needs: [] } : unmeasured("two points lie on each other");
+  return Number.isFinite(value) ? { value, reason: null, needs: [] } : unmeasured(N_("two points lie on each other"));
 }
 
 function missing(points, ids) {
@@ -34,7 +34,7 @@ function missing(points, ids) {
 
 function viewRefusal(yaw, elevation) {
   const outside = yaw && Math.abs(yaw.deg - within(YAW_RANGE, yaw.deg)) > OUTSIDE_SIGMAS * (yaw.sigma ?? STUDENT_YAW_SIGMA_DEG);
-  return outside || Math.abs(elevation ?? 0) > ELEVATION_MOST ? "take the photo from the side" : null;
+  return outside || Math.abs(elevation ?? 0) > ELEVATION_MOST ? N_("take the photo from the side") : null;
 }
 
 /** [gape in degrees from -90 to 270, depth of the upper lip, of the lower lip]. */
@@ -104,8 +104,8 @@ function gapeAngle(points, yaw, elevation, gape) {
   if (readingCounts(points, gape)) return measured(gape.deg);
   const hasFace = Boolean(points.nose_tip && points.ear);
   const apart = hasFace ? ON_SIGMAS : 2;
-  if (MOUTH.slice(1).some((lip) => tooClose(points, "mouth_corner", lip, apart))) return unmeasured("a lip lies too close to the mouth corner");
-  if (hasFace && tooClose(points, "nose_tip", "ear", ON_SIGMAS)) return unmeasured("ear and nose tip lie on each other");
+  if (MOUTH.slice(1).some((lip) => tooClose(points, "mouth_corner", lip, apart))) return unmeasured(N_("a lip lies too close to the mouth corner"));
+  if (hasFace && tooClose(points, "nose_tip", "ear", ON_SIGMAS)) return unmeasured(N_("ear and nose tip lie on each other"));
   const head = yaw ? [within(YAW_RANGE, yaw.deg), yaw.sigma ?? STUDENT_YAW_SIGMA_DEG] : [UNKNOWN_YAW.deg, UNKNOWN_YAW.sigma];
   const height = elevation === null ? UNKNOWN_ELEVATION : [elevation, ELEVATION_SIGMA_DEG];
   const used = hasFace ? [...MOUTH, "nose_tip", "ear"] : MOUTH;
@@ -117,19 +117,19 @@ function gapeAngle(points, yaw, elevation, gape) {
   const sigmas = [...used.flatMap((id) => [points[id].sigma, points[id].sigma]), ...constants.map((pair) => pair[1])];
   const out = propagate(hasFace ? gapeWithFace : gapeWithoutFace, values, sigmas);
   for (const i of [1, 2]) {
-    if (!(out.values[i] >= -IMPOSSIBLE_SIGMAS * out.sds[i])) return unmeasured("a lip would lie behind the mouth corner");
+    if (!(out.values[i] >= -IMPOSSIBLE_SIGMAS * out.sds[i])) return unmeasured(N_("a lip would lie behind the mouth corner"));
   }
   const beyond = Math.abs(out.values[0] - within([0, 180], out.values[0]));
-  if (beyond > IMPOSSIBLE_SIGMAS * out.sds[0]) return unmeasured("the lips would lie the wrong way round");
+  if (beyond > IMPOSSIBLE_SIGMAS * out.sds[0]) return unmeasured(N_("the lips would lie the wrong way round"));
   return measured(within([0, 180], out.values[0]));
 }
 
 function lineRefusal(points, bodyView) {
   const needs = missing(points, ["ear", "shoulder", "hip"]);
   if (needs.length) return unmeasured("needs", needs);
-  if (bodyView === TRUNK_TURNED) return unmeasured("the body is turned away from its side view");
-  if (tooClose(points, "ear", "shoulder", ON_SIGMAS)) return unmeasured("ear and shoulder lie on each other");
-  if (tooClose(points, "shoulder", "hip", ON_SIGMAS)) return unmeasured("shoulder and hip lie on each other");
+  if (bodyView === TRUNK_TURNED) return unmeasured(N_("the body is turned away from its side view"));
+  if (tooClose(points, "ear", "shoulder", ON_SIGMAS)) return unmeasured(N_("ear and shoulder lie on each other"));
+  if (tooClose(points, "shoulder", "hip", ON_SIGMAS)) return unmeasured(N_("shoulder and hip lie on each other"));
   return null;
 }
 
@@ -150,7 +150,7 @@ function headDeviation(points, bodyView) {
   const line = minus(points.shoulder, points.hip);
   const side = cross(line, face);
   if (side === 0 || Math.abs(side) < Math.sin(MIN_FACE_TO_LINE_DEG / DEG) * sizeOf(face) * sizeOf(line)) {
-    return unmeasured("the face looks along the body line");
+    return unmeasured(N_("the face looks along the body line"));
   }
   return measured(Math.sign(side) * bendDeg(points));
 }

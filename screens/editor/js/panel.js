@@ -41,10 +41,10 @@ function buildRow(ed, id) {
   words.append(el("span", "name", name), el("span", "status"));
   const actions = el("div", "acts");
   actions.append(
-    action("keep", `keep ${name} where it is proposed`, () => keepProposal(ed, id)),
-    action("place", `place ${name}`, (event) => armFromList(ed, id, event.detail === 0)),
-    action("hidden", `${name} is hidden in this photo`, () => toggleHidden(ed, id)),
-    action("remove", `remove ${name}`, () => removePoint(ed, id)),
+    action("keep", _("keep {point} where it is proposed", { point: name }), () => keepProposal(ed, id)),
+    action("place", _("place {point}", { point: name }), (event) => armFromList(ed, id, event.detail === 0)),
+    action("hidden", _("{point} is hidden in this photo", { point: name }), () => toggleHidden(ed, id)),
+    action("remove", _("remove {point}", { point: name }), () => removePoint(ed, id)),
   );
   row.append(badge(id), words, actions);
   row.addEventListener("click", (event) => {
@@ -83,7 +83,7 @@ function drawList(ed) {
     ed.listed = wanted;
   }
   const placed = [...ed.rows.keys()].filter((id) => ed.doc.points[id]).length;
-  ed.ui.points.querySelector("h3").textContent = `Points · ${placed} of ${ed.rows.size} placed`;
+  ed.ui.points.querySelector("h3").textContent = _("Points · {n} of {total} placed", { n: placed, total: ed.rows.size });
   for (const [id, row] of ed.rows) drawRow(ed, id, row);
 }
 
@@ -92,8 +92,8 @@ function drawRow(ed, id, row) {
   row.classList.toggle("armed", ed.armed === id);
   row.classList.toggle("selected", ed.selected === id);
   row.classList.toggle("empty", !point);
-  const asked = ed.armed === id ? (ed.armHidden ? "tap your best guess" : "tap the photo") : "";
-  row.querySelector(".status").textContent = asked || (ed.skipped.has(id) && !point ? "left out" : statusOf(point));
+  const asked = ed.armed === id ? (ed.armHidden ? _("tap your best guess") : _("tap the photo")) : "";
+  row.querySelector(".status").textContent = asked || (ed.skipped.has(id) && !point ? _("left out") : statusOf(point));
   const state = (name, on, able) => {
     const button = row.querySelector(`.act.${name}`);
     if (on !== null) button.setAttribute("aria-pressed", String(on));
@@ -130,7 +130,7 @@ function drawNumbers(ed) {
 function buildCard(name) {
   const card = el("div", "card");
   card.dataset.measure = name;
-  card.append(el("span", "title", MEASURE_TITLES[name]), el("span", "value"), el("span", "more"));
+  card.append(el("span", "title", _(MEASURE_TITLES[name])), el("span", "value"), el("span", "more"));
   return card;
 }
 
@@ -144,7 +144,7 @@ function drawCard(ed, name, card, fresh) {
   const [number, called = ""] = text.split("\n");
   const [value, more] = isNumber ? [number, called] : [live.value === null ? "–" : words, text];
   card.querySelector(".value").textContent = value;
-  card.querySelector(".more").textContent = fresh || told === undefined || live.value === null ? more : "working out ±";
+  card.querySelector(".more").textContent = fresh || told === undefined || live.value === null ? more : _("working out ±");
   card.classList.toggle("stale", !fresh && told !== undefined);
   card.classList.toggle("none", value === "–");
   card.dataset.live = live.value === null ? "" : String(live.value);
@@ -155,15 +155,15 @@ function announce(ed, text) {
 }
 
 function announcePlaced(ed, id) {
-  const next = ed.armed ? ` Next: ${ed.data.names[ed.armed]}.` : "";
-  announce(ed, `${ed.data.names[id]} placed.${next}`);
+  const point = ed.data.names[id];
+  announce(ed, ed.armed ? _("{point} placed. Next: {next}.", { point, next: ed.data.names[ed.armed] }) : _("{point} placed.", { point }));
 }
 
 /** At a release, and only what that point moves. */
 function announceMeasures(ed, id) {
   if (ed.data.blind) return;
   const said = [];
-  if (LANDMARKS[id].group === "mouth" && ed.live.gape_angle.value !== null) said.push(`Mouth gape ${Math.round(ed.live.gape_angle.value)} degrees.`);
-  if (LANDMARKS[id].group === "body" && ed.live.alignment_angle.value !== null) said.push(`Body line ${Math.round(ed.live.alignment_angle.value)} degrees.`);
+  if (LANDMARKS[id].group === "mouth" && ed.live.gape_angle.value !== null) said.push(_("Mouth gape {deg} degrees.", { deg: Math.round(ed.live.gape_angle.value) }));
+  if (LANDMARKS[id].group === "body" && ed.live.alignment_angle.value !== null) said.push(_("Body line {deg} degrees.", { deg: Math.round(ed.live.alignment_angle.value) }));
   if (said.length) announce(ed, said.join(" "));
 }

@@ -152,7 +152,7 @@ function placePin(ed, place) {
   remember(ed);
   ed.doc.pins[item.id] = { x: spot.x / width, y: spot.y / height };
   changed(ed);
-  announce(ed, `Pinned: ${item.label}`);
+  announce(ed, _("Pinned: {sign}", { sign: item.label }));
 }
 
 function removePoint(ed, id) {
@@ -161,7 +161,7 @@ function removePoint(ed, id) {
   delete ed.doc.points[id];
   ed.armed = id;
   changed(ed);
-  announce(ed, `${ed.data.names[id]} removed`);
+  announce(ed, _("{point} removed", { point: ed.data.names[id] }));
 }
 
 function toggleHidden(ed, id) {

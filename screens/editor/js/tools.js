@@ -19,23 +19,23 @@ function buildTools(ed) {
     return node;
   };
   const level = el("output", "level", "100 %");
-  level.title = "CSS pixels per photo pixel";
+  level.title = _("CSS pixels per photo pixel");
   ed.ui.level = level;
   const history = group(
-    toolButton(ed, "undo", "Undo", () => undo(ed), { title: "Undo (Ctrl+Z)" }),
-    toolButton(ed, "redo", "Redo", () => redo(ed), { title: "Redo (Ctrl+Shift+Z)" }),
+    toolButton(ed, "undo", _("Undo"), () => undo(ed), { title: _("Undo (Ctrl+Z)") }),
+    toolButton(ed, "redo", _("Redo"), () => redo(ed), { title: _("Redo (Ctrl+Shift+Z)") }),
   );
   ed.ui.history = history;
   ed.ui.bar.append(
     history,
     group(
-      toolButton(ed, "minus", "Zoom out", () => zoomStep(ed, 1 / 1.5), { title: "Zoom out (−)" }),
-      toolButton(ed, "fit", "Whole photo", () => fitNow(ed), { title: "Whole photo (0)" }),
-      toolButton(ed, "plus", "Zoom in", () => zoomStep(ed, 1.5), { title: "Zoom in (+)" }),
+      toolButton(ed, "minus", _("Zoom out"), () => zoomStep(ed, 1 / 1.5), { title: _("Zoom out (−)") }),
+      toolButton(ed, "fit", _("Whole photo"), () => fitNow(ed), { title: _("Whole photo (0)") }),
+      toolButton(ed, "plus", _("Zoom in"), () => zoomStep(ed, 1.5), { title: _("Zoom in (+)") }),
     ),
     group(
-      toolButton(ed, "turn", "Turn the view by 90 degrees", () => setTurn(ed, Math.round(ed.view.turn / 90) * 90 + 90)),
-      toolButton(ed, "light", "Brightness, contrast and fine turn", () => toggleLight(ed)),
+      toolButton(ed, "turn", _("Turn the view by 90 degrees"), () => setTurn(ed, Math.round(ed.view.turn / 90) * 90 + 90)),
+      toolButton(ed, "light", _("Brightness, contrast and fine turn"), () => toggleLight(ed)),
       toolButton(ed, "box", ed.data.boxLabel, () => {
         ed.boxTool = !ed.boxTool;
         render(ed);
@@ -72,17 +72,17 @@ function buildLight(ed) {
   const apply = () => {
     ed.ui.picture.style.filter = `brightness(${light.brightness}) contrast(${light.contrast})`;
   };
-  const [bright, brightInput] = slider(ed, "Brightness", 0.4, 2.2, 0.05, 1, (value) => {
+  const [bright, brightInput] = slider(ed, _("Brightness"), 0.4, 2.2, 0.05, 1, (value) => {
     light.brightness = value;
     apply();
   });
-  const [contrast, contrastInput] = slider(ed, "Contrast", 0.5, 2.2, 0.05, 1, (value) => {
+  const [contrast, contrastInput] = slider(ed, _("Contrast"), 0.5, 2.2, 0.05, 1, (value) => {
     light.contrast = value;
     apply();
   });
-  const [turn, turnInput] = slider(ed, "Turn", -180, 180, 1, 0, (value) => setTurn(ed, value));
+  const [turn, turnInput] = slider(ed, _("Turn"), -180, 180, 1, 0, (value) => setTurn(ed, value));
   ed.ui.turnInput = turnInput;
-  const reset = el("button", "choice", "As it was");
+  const reset = el("button", "choice", _("As it was"));
   reset.type = "button";
   reset.addEventListener("click", () => {
     Object.assign(light, { brightness: 1, contrast: 1 });
@@ -91,7 +91,7 @@ function buildLight(ed) {
     apply();
     setTurn(ed, 0);
   });
-  ed.ui.light.append(bright, contrast, turn, reset, el("p", "", "Only the view changes, never the photo or the points."));
+  ed.ui.light.append(bright, contrast, turn, reset, el("p", "", _("Only the view changes, never the photo or the points.")));
 }
 
 function drawTools(ed) {
