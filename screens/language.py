@@ -53,8 +53,8 @@ def _(sentence: str) -> str:
     """
     pattern = getattr(sentence, "template", None)
     if pattern is not None:
-        fields = getattr(sentence, "fields", {})
-        return _(pattern).format(**{name: _(part) if isinstance(part, str) else part for name, part in fields.items()})
+        fields = {n: _(part) if isinstance(part, str) else part for n, part in getattr(sentence, "fields", {}).items()}
+        return _(pattern).format(**fields) if fields else _(pattern)
     # To gettext the empty sentence is the head of the catalogue.
     return _catalogue(DOMAIN, current()).gettext(sentence) if sentence else ""
 

@@ -23,7 +23,7 @@ from babel.messages.pofile import read_po, write_po
 
 PROJECT = Path(__file__).resolve().parent.parent
 LOCALE = PROJECT / "screens" / "locale"
-KEYWORDS = {"_": None, "N_": None, "_n": (1, 2)}
+KEYWORDS = {"_": None, "N_": None, "Said": None, "_n": (1, 2)}
 #: What stands in the checklist for people to read; the rest are ids and switches.
 CHECKLIST_WORDS = ("text", "group", "guidance", "cant_tell_when", "explain", "caution")
 #: Whatever is raised here may reach a page.
@@ -68,6 +68,11 @@ def _of_checklist() -> Iterator[Found]:
         for name in CHECKLIST_WORDS:
             if item.get(name):
                 yield item[name], "rubric/checklist.toml"
+    for bands in whole.get("bands", {}).values():
+        for text in (*bands.get("names", ()), *([bands["note"]] if bands.get("note") else [])):
+            yield text, "rubric/checklist.toml"
+    for text in whole["sources"].values():
+        yield text, "rubric/checklist.toml"
 
 
 def _of_errors() -> Iterator[Found]:
