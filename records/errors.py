@@ -17,6 +17,7 @@ RecordsError
 ├── NotSignedIn          nobody is signed in here, or no longer
 ├── SignInRefused        name and password, or a code, do not match anything here
 ├── TooManyTries         too many went wrong; one has to wait
+├── NoRoom               the disk is nearly full, or a person's or the school's share of it is used up; nothing was stored
 ├── BackupRefused        a backup is damaged, from a newer version, or its place is taken; nothing was restored
 └── StorageFault         the data folder or the database cannot be read or written
 """
@@ -94,6 +95,10 @@ class SignInRefused(RecordsError):
 
 class TooManyTries(RecordsError):
     """Too many tries went wrong; one has to wait."""
+
+
+class NoRoom(RecordsError):
+    """What should be stored is more than there is room for; nothing was stored."""
 
 
 class BackupRefused(RecordsError):

@@ -16,6 +16,8 @@ from records.store import Store
 
 #: No school can choose a shorter time without use.
 SHORTEST_IDLE = timedelta(hours=1)
+#: The least room for one person's files, and more than any disk that a school would put photos on.
+SMALLEST_SHARE, MOST_MEGABYTES = 10, 100_000_000
 _NAME = "school"
 _DOOR = "door"
 
@@ -30,6 +32,8 @@ class Settings:
         Whether one may practise at this computer without signing in, once accounts exist.
     idle_hours, longest_days : int
         After how long without use, and after how long at most, one has to sign in again.
+    person_megabytes, total_megabytes : int
+        How much room the files of one person, and of all together, may take up.
     revision : int
         Goes up with each change; 0 where nothing was chosen yet.
     """
@@ -37,6 +41,8 @@ class Settings:
     alone_open: bool = False
     idle_hours: int = 8
     longest_days: int = 7
+    person_megabytes: int = 2_000
+    total_megabytes: int = 50_000
     revision: int = 0
 
     def __post_init__(self) -> None:
@@ -45,6 +51,8 @@ class Settings:
             raise InvalidRecord("Time without use is 1 to 72 hours.")
         if not 1 <= self.longest_days <= 30:
             raise InvalidRecord("The longest time signed in is 1 to 30 days.")
+        if not SMALLEST_SHARE <= self.person_megabytes <= self.total_megabytes <= MOST_MEGABYTES:
+            raise InvalidRecord("Room for files is at least 10 MB for one person, and for all no less than for one.")
 
     @property
     def idle(self) -> timedelta:

@@ -42,6 +42,10 @@ class OpenBundle:
         """The pictures in it, by name."""
         return sorted(name for name in self._infos if PHOTO_NAME.fullmatch(name))
 
+    def size(self, name: str) -> int:
+        """How many bytes a file says that it has; `read` holds it to that."""
+        return self._infos[name].file_size
+
     def read(self, name: str) -> bytes:
         """A file, checked against its length and its hash. Raises BundleRefused."""
         data = self.read_unchecked(name)

@@ -23,6 +23,7 @@ from records.key.keys import put_key
 from records.models import ConsentRow, PhotoRow, SetPhotoRow, SetRow, VersionRow
 from records.photo.clean_jpeg import size_of_clean_jpeg
 from records.photo.pictures import Picture, StoredPicture, record_picture, write_picture
+from records.photo.room import check_room, check_share
 from records.rights import Right, service
 from records.store import Store
 from records.teaching_sets.values import State, VersionRecord, record_of
@@ -56,18 +57,21 @@ def take_in(store: Store, person: Person, file: BinaryIO, *, screen_copy: Callab
     ------
     BundleRefused
         In one sentence, for the first rule that is broken; nothing is stored.
-    StorageFault
+    NoRoom, StorageFault
         Nothing is stored then either.
     """
     with opened(file) as bundle:
         contents = checked_contents(bundle, store.today())
         copies = {photo.name: _screen_copy(bundle, photo, screen_copy) for photo in contents.photos}
+        n_bytes = sum(bundle.size(name) + len(copy) for name, copy in copies.items())
         with store.reading() as session:
             _check_welcome(session, contents)
+            check_room(store, session, person.id, n_bytes)
         written: list[str] = []
         try:
             with _files_apart(store, bundle, contents, copies, written) as pictures, store.writing() as session:
                 _check_welcome(session, contents)
+                check_share(session, person.id, n_bytes)
                 version = _put_in(store, session, person, contents, pictures)
                 append(store, session, actor_id=person.id, action="take_in", object_id=version.id)
                 session.flush()

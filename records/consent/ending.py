@@ -70,7 +70,7 @@ def end_use(session: Session, photo: PhotoRow, *, now: datetime, gone: Gone) -> 
     _end_places_in_sets(session, photo.id, now)
     photo.title = photo.width = photo.height = None
     photo.file_name = photo.sha256 = photo.screen_file_name = photo.screen_sha256 = None
-    photo.look_hash = photo.proposed_landmarks = photo.proposed_at = None
+    photo.n_bytes = photo.look_hash = photo.proposed_landmarks = photo.proposed_at = None
     photo.removed_at = now
 
 

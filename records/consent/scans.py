@@ -15,6 +15,7 @@ from records.errors import InvalidRecord, NotFound
 from records.identity.people import Person
 from records.models import ScanRow
 from records.photo.photo_files import StoredFile
+from records.photo.room import check_room
 from records.rights import Right, service
 from records.store import Store
 
@@ -53,14 +54,15 @@ def add_scan(store: Store, person: Person, consent_id: str, data: bytes) -> Scan
 
     Raises
     ------
-    InvalidRecord, NotFound, NotAllowed, StorageFault
+    InvalidRecord, NotFound, NotAllowed, NoRoom, StorageFault
         In all cases nothing is stored.
     """
     name = f"{secrets.token_hex(16)}.{_ending_of(data)}"
     written: list[str] = []
     try:
         with store.writing() as session:
-            consent_in_charge(session, person, consent_id)
+            consent = consent_in_charge(session, person, consent_id)
+            check_room(store, session, consent.recorded_by or person.id, len(data), store.scans)
             stored = store.scans.write(data, name)
             written.append(stored.name)
             row = session.get(ScanRow, consent_id)
@@ -69,6 +71,7 @@ def add_scan(store: Store, person: Person, consent_id: str, data: bytes) -> Scan
                 row = ScanRow(consent_id=consent_id)
                 session.add(row)
             row.file_name, row.sha256, row.added_at = stored.name, stored.sha256, store.now()
+            row.n_bytes = len(data)
             append(store, session, actor_id=person.id, action="add_scan", object_id=consent_id)
             record = _record_of(row)
     except BaseException:

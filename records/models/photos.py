@@ -65,6 +65,8 @@ class PhotoRow(Base):
     look_hash: Mapped[str | None] = mapped_column(String(400))
     proposed_landmarks: Mapped[Json | None]
     proposed_at: Mapped[datetime | None]
+    #: Of both files together; None for a photo from before this was counted, and for a removed one.
+    n_bytes: Mapped[int | None]
 
     consent: Mapped[ConsentRow] = relationship(lazy="joined", innerjoin=True)
     key: Mapped["KeyRow | None"] = relationship(lazy="select", back_populates="photo")
@@ -95,6 +97,7 @@ class ScanRow(Base):
     file_name: Mapped[str] = mapped_column(String(40), unique=True)
     sha256: Mapped[str] = mapped_column(String(64))
     added_at: Mapped[datetime]
+    n_bytes: Mapped[int | None]
 
 
 class ExpertKeyRow(Base):

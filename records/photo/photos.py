@@ -13,6 +13,7 @@ from records.consent.consents import DollDeclaration, Kind, NewConsent, Scope
 from records.identity.people import Person
 from records.models import ConsentRow, KeyRow, PhotoRow
 from records.photo.pictures import Picture, files_of, store_picture, there
+from records.photo.room import check_room
 from records.rights import Right, service
 from records.store import Store
 
@@ -93,6 +94,8 @@ def add_photo(
     ------
     ConsentRefused
         Where it does not cover the person's own practice today.
+    NoRoom
+        The disk, the person's share or the school's is used up.
     InvalidRecord, NotFound, NotAllowed, StorageFault
         In all cases nothing is stored.
     """
@@ -104,6 +107,7 @@ def add_photo(
             refused = consents.refusal(allowed_by, Scope.OWN_PRACTICE, store.today())
             if refused is not None:
                 raise refused
+            check_room(store, session, person.id, picture.n_bytes)
             row = store_picture(store, session, picture, allowed_by, written)
             row.owner_id = person.id
             session.flush()

@@ -33,6 +33,11 @@ class Picture:
         if found != (self.width, self.height):
             raise InvalidRecord(f"The picture is {found[0]} x {found[1]} pixels, got {self.width} x {self.height}.")
 
+    @property
+    def n_bytes(self) -> int:
+        """Of both files together."""
+        return len(self.jpeg) + len(self.screen_jpeg)
+
 
 @dataclass(frozen=True, kw_only=True)
 class StoredPicture:
@@ -43,6 +48,7 @@ class StoredPicture:
     width: int
     height: int
     title: str
+    n_bytes: int
 
 
 def write_picture(store: Store, picture: Picture, written: list[str]) -> StoredPicture:
@@ -52,7 +58,12 @@ def write_picture(store: Store, picture: Picture, written: list[str]) -> StoredP
     screen = store.files.write(picture.screen_jpeg)
     written.append(screen.name)
     return StoredPicture(
-        full=full, screen=screen, width=picture.width, height=picture.height, title=picture.title.strip()
+        full=full,
+        screen=screen,
+        width=picture.width,
+        height=picture.height,
+        title=picture.title.strip(),
+        n_bytes=picture.n_bytes,
     )
 
 
@@ -76,6 +87,7 @@ def record_picture(store: Store, session: Session, picture: StoredPicture, conse
         screen_file_name=picture.screen.name,
         screen_sha256=picture.screen.sha256,
         added_at=store.now(),
+        n_bytes=picture.n_bytes,
         key=None,
     )
     session.add(row)

@@ -1,6 +1,7 @@
 """Who is here: accounts and roles for an educator, new passwords for an instructor's students."""
 
 from collections.abc import Callable, Mapping
+from typing import Any
 
 import streamlit as st
 
@@ -9,7 +10,7 @@ from records.errors import RecordsError
 from records.identity import accounts
 from records.identity.accounts import PersonEntry
 from records.identity.people import Person, Role
-from records.settings import Settings, change_settings, read_settings
+from records.settings import MOST_MEGABYTES, SMALLEST_SHARE, Settings, change_settings, read_settings
 from screens import look
 from screens.data import me, store
 from screens.language import N_, _, said
@@ -201,7 +202,7 @@ def _do(action: Callable[[], None]) -> None:
 
 def _signing_in(person: Person) -> None:
     now = read_settings(store())
-    with st.expander(_("Signing in at this school")), st.form("signing-in", border=False):
+    with st.expander(_("Signing in at this school, and room for photos")), st.form("signing-in", border=False):
         alone = st.checkbox(
             _("Practising at this computer stays open without signing in"),
             value=now.alone_open,
@@ -211,11 +212,22 @@ def _signing_in(person: Person) -> None:
         )
         idle = st.number_input(_("Hours without use until one signs in again"), 1, 72, now.idle_hours)
         longest = st.number_input(_("Days until one signs in again in any case"), 1, 30, now.longest_days)
+        one = st.number_input(
+            _("Megabytes for the photos and forms of one person"),
+            SMALLEST_SHARE,
+            MOST_MEGABYTES,
+            now.person_megabytes,
+            100,
+        )
+        everyone = st.number_input(
+            _("Megabytes for those of all together"), SMALLEST_SHARE, MOST_MEGABYTES, now.total_megabytes, 1000
+        )
         if st.form_submit_button(_("Keep these choices")):
-            chosen = Settings(alone_open=alone, idle_hours=int(idle), longest_days=int(longest), revision=now.revision)
-            _do(lambda: _choose(person, chosen))
+            said_so = {"alone_open": alone, "idle_hours": int(idle), "longest_days": int(longest)}
+            room = {"person_megabytes": int(one), "total_megabytes": int(everyone)}
+            _do(lambda: _choose(person, {**said_so, **room, "revision": now.revision}))
 
 
-def _choose(person: Person, chosen: Settings) -> None:
-    change_settings(store(), person, chosen)
+def _choose(person: Person, chosen: dict[str, Any]) -> None:
+    change_settings(store(), person, Settings(**chosen))
     st.success(_("Kept. The longest time counts from the next sign-in on."))

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 from bundle_scene import a_published_set, received, sent, sqlite_scene_in, state_of
-from records_scene import MEASURES, POINTS, SHEET, Scene, add, consent_of, half_done, is_one_sentence, make_scene
+from records_scene import DOLL, MEASURES, POINTS, SHEET, Scene, add, consent_of, half_done, is_one_sentence, make_scene
 from sqlalchemy import text
 
 from records import bundles
@@ -18,7 +18,8 @@ from records.attempt.handing_in import hand_in, history
 from records.bundles import make_bundle
 from records.consent.journal import JOURNAL_VARIABLE
 from records.consent.withdrawal import withdraw
-from records.errors import RecordsError, StorageFault
+from records.errors import NoRoom, RecordsError, StorageFault
+from records.photo import room
 from records.photo.photos import list_photos
 from records.safekeeping.backup import make_backup
 from records.safekeeping.restoring import restore_backup
@@ -54,6 +55,8 @@ class SmallDisk:
 
 @pytest.fixture
 def disk(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[SmallDisk]:
+    """A disk that may be filled to the last byte, so that it fills up in the middle of what is done."""
+    monkeypatch.setattr(room, "SPARE_SHARE", -1.0)
     place = tmp_path / "small"
     place.mkdir()
     command = ["mount", "-t", "tmpfs", "-o", f"size={ROOM}", "tmpfs", str(place)]
@@ -132,6 +135,23 @@ def test_a_photo_enters_or_not_and_enters_with_space(here: Scene, disk: SmallDis
     assert len(said) > 1, "never full after the first file was written"
     assert len(list_photos(here.store, here.person)) == 1
     assert len(here.photo_names) == 2
+
+
+def test_before_a_disk_is_full_photos_are_refused_and_answers_still_saved(
+    here: Scene, disk: SmallDisk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(room, "SPARE_SHARE", 0.2)
+    attempt = half_done(here.store, here.person, add(here.store, here.person))
+    before = here.photo_names
+    disk.fill(ROOM // 6)
+    for consent in (DOLL, consent_of(here.clock)):
+        with pytest.raises(NoRoom) as refused:
+            add(here.store, here.person, consent)
+        assert speaks_of_space([refused.value])
+    assert here.photo_names == before
+    hand_in(here.store, here.person, attempt.id, measures_json=MEASURES, measure_version="7")
+    disk.free()
+    add(here.store, here.person)
 
 
 def test_a_bundle_is_taken_in_or_not_and_is_taken_in_with_space(here: Scene, disk: SmallDisk, tmp_path: Path) -> None:

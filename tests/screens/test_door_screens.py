@@ -220,6 +220,20 @@ def test_a_school_chooses_how_long_sessions_live(educator: Person) -> None:
     assert educator.id
 
 
+@pytest.mark.usefixtures("educator")
+def test_a_school_chooses_how_much_room_there_is_and_is_told_where_it_makes_no_sense() -> None:
+    test = page("people")
+    test.number_input[2].set_value(300)
+    press(test, "Keep these choices")
+    assert read_settings(data.store()).person_megabytes == 300
+    test.number_input[3].set_value(200)
+    press(test, "Keep these choices")
+    assert [error.value for error in test.error] == [
+        "Room for files is at least 10 MB for one person, and for all no less than for one."
+    ]
+    assert read_settings(data.store()).total_megabytes == 50_000
+
+
 def test_the_own_account_says_roles_and_signs_out_everywhere(educator: Person, browser: Browser) -> None:
     other = accounts.sign_in(data.store(), handle="heron", password=PASSWORD, from_where="x").token
     test = page("account")
