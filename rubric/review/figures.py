@@ -44,7 +44,7 @@ class Share:
 
 @dataclass(frozen=True, kw_only=True)
 class GroupFigures:
-    """One item over all photos, one photo over all items, or one item on one photo.
+    """One item over all photos, or one photo over all items.
 
     Parameters
     ----------
@@ -60,8 +60,6 @@ class GroupFigures:
         How far the students part from each other, key or no key: the share of pairs of students who differ, 0 to 1.
     most_given_instead : Answer or None
         The answer most given of those that differ from the key; None where none differs.
-    disputed : bool
-        The experts part here, so nobody is graded (for one item on one photo only).
     """
 
     item: str | None
@@ -71,7 +69,6 @@ class GroupFigures:
     under_claimed: Share
     split: float | None
     most_given_instead: Answer | None
-    disputed: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -151,16 +148,6 @@ def photo_figures(table: ClassTable) -> tuple[GroupFigures, ...]:
     )
 
 
-def spot_figures(table: ClassTable) -> tuple[GroupFigures, ...]:
-    """Each item on each photo where it applies: what stands in the cells of the heat map."""
-    return tuple(
-        _group(
-            table, np.s_[row : row + 1, column : column + 1], item=table.key.items[column], photo=table.key.photos[row]
-        )
-        for row, column in zip(*np.nonzero(table.key.answers >= 0), strict=True)
-    )
-
-
 def _group(table: ClassTable, part: tuple[slice, slice], *, item: str | None, photo: str | None) -> GroupFigures:
     compared, differs = table.compared[:, *part], table.differs[:, *part]
     cannot = table.key.answers[part] == CANT_TELL
@@ -174,7 +161,6 @@ def _group(table: ClassTable, part: tuple[slice, slice], *, item: str | None, ph
         under_claimed=Share(count=int(under.sum()), n=int((compared & ~cannot).sum())),
         split=_split(table.counts[part]),
         most_given_instead=ANSWERS[int(np.argmax(instead))] if any(instead) else None,
-        disputed=item is not None and photo is not None and bool(table.key.disputed[part].all()),
     )
 
 

@@ -1,6 +1,6 @@
 """A simulated class: students of known skill, bias and drift answer the photos of a key. Seeded, so it can be repeated.
 
-For tests of the review, and for the demo class. Nothing here imitates real students: the rates are assumptions.
+For tests of the review, and for the example class. Nothing here imitates real students: the rates are assumptions.
 """
 
 from collections.abc import Mapping

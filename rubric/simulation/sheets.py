@@ -1,4 +1,4 @@
-"""Answer sheets of a simulated class on real keys, for the demo class."""
+"""Answer sheets of a simulated class on real keys, for the example class."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass

@@ -3,7 +3,7 @@
 For a newcomer who wants to see what a review shows before there is a class. Everything in it says that it is invented.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -12,10 +12,9 @@ from records.classroom.example_class import add_example_class, example_class_of,
 from records.classroom.example_values import ExampleClass, ExamplePhoto, ExampleWords, ExampleWork
 from records.identity.people import Person
 from records.store import Store
-from rubric.answers import AnswerSheet, ItemAnswer, ReferenceKey
 from rubric.items import Checklist
-from rubric.review.table import ANSWERS, BLANK, ClassTable, key_table
-from rubric.simulation.classes import Cohort, simulate_answers, simulate_second_look, simulate_seconds
+from rubric.simulation.classes import Cohort, simulate_seconds
+from rubric.simulation.sheets import simulated_sheets
 from screens.practice.measuring import measures_json
 from vision.landmarks import LandmarkSet, Point
 from vision.measures import VERSION, face_size, with_default_sigmas
@@ -51,8 +50,6 @@ def open_example_class(store: Store, person: Person, checklist: Checklist) -> Ex
 
 
 def _students(photos: Sequence[ExamplePhoto], checklist: Checklist) -> list[dict[str, ExampleWork]]:
-    keys = {photo.photo_id: photo.key for photo in photos}
-    table = key_table(checklist, keys)
     names = tuple(f"student {number}" for number in range(N_STUDENTS))
     cohort = Cohort(
         students=names,
@@ -60,36 +57,24 @@ def _students(photos: Sequence[ExamplePhoto], checklist: Checklist) -> list[dict
         over_claimers={names[_OVER_CLAIMS]: 0.9},
         halo={names[_HALO]: 0.6},
     )
-    first = simulate_answers(table, cohort, _SEED)
-    second = simulate_second_look(first, cohort, _SEED)
+    sheets = simulated_sheets(checklist, {photo.photo_id: photo.key for photo in photos}, cohort, _SEED)
     seconds = simulate_seconds(cohort, len(photos), _SEED)
     rng = np.random.default_rng(_SEED)
     found: list[dict[str, ExampleWork]] = []
-    for student in range(N_STUDENTS):
+    for student, name in enumerate(names):
         found.append({})
         for place, photo in enumerate(photos):
             clicked = _clicked(photo.landmarks, rng)
             if student == _WIDE[0]:
                 clicked = _opened(clicked, _WIDE[1])
             found[-1][photo.photo_id] = ExampleWork(
-                first=_sheet(first, student, place, keys),
-                second=_sheet(second, student, place, keys),
+                first=sheets.first[name][photo.photo_id],
+                second=sheets.second[name][photo.photo_id],
                 landmarks=clicked,
                 measures=measures_json(clicked),
                 seconds=float(seconds[student, place]),
             )
     return found
-
-
-def _sheet(table: ClassTable, student: int, place: int, keys: Mapping[str, ReferenceKey]) -> AnswerSheet:
-    key = keys[table.key.photos[place]]
-    codes = table.answers[student, place]
-    answers = {
-        item: ItemAnswer(answer=ANSWERS[code])
-        for item, code in zip(table.key.items, codes.tolist(), strict=True)
-        if code != BLANK
-    }
-    return AnswerSheet(phase=key.phase, view=key.view, answers=answers)
 
 
 def _clicked(key: LandmarkSet, rng: np.random.Generator) -> LandmarkSet:

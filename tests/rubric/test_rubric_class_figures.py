@@ -19,7 +19,6 @@ from rubric.review.figures import (
     class_bias,
     item_figures,
     photo_figures,
-    spot_figures,
     student_biases,
     student_figures,
 )
@@ -153,11 +152,6 @@ def test_figures_of_a_small_class_are_as_counted_by_hand():
     # three students, three answers: all pairs differ; on the second photo one pair of three is alike
     assert first.split == pytest.approx((1 + 2 / 3) / 2)
     assert [figures.agrees.count for figures in photo_figures(SMALL)] == [2, 1]
-    assert [(figures.photo, figures.item) for figures in spot_figures(SMALL)] == [
-        ("p0", "i0"),
-        ("p0", "i1"),
-        ("p1", "i0"),
-    ]
     one, two, _ = student_figures(SMALL)
     assert (one.answered, one.asked, one.agrees) == (3, 3, Share(count=2, n=3))
     assert (one.over_claimed, two.under_claimed) == (Share(count=1, n=1), Share(count=2, n=2))
