@@ -4,8 +4,6 @@ import csv
 import io
 import math
 import re
-import shutil
-import subprocess
 from datetime import UTC, date, datetime
 
 import pytest
@@ -34,6 +32,7 @@ from rubric.reports import (
 from rubric.review.whole import review_class
 from rubric.simulation.classes import demo_cohort
 from rubric.simulation.work import simulated_work
+from tests.paper import words_of
 
 MADE_ON = date(2026, 3, 2)
 PLANTED = {
@@ -85,14 +84,6 @@ def _csv_rows(report):
     return list(csv.reader(io.StringIO(text, newline=""), strict=True))
 
 
-def _pdf_text(report, tmp_path):
-    if shutil.which("pdftotext") is None:
-        pytest.skip("pdftotext (poppler-utils) is not installed")
-    path = tmp_path / "report.pdf"
-    path.write_bytes(report_pdf(report))
-    return subprocess.run(["pdftotext", "-layout", path, "-"], capture_output=True, text=True, check=True).stdout
-
-
 def _numbers_of(report):
     """Every number of the report as it reads on a page."""
     return [
@@ -105,7 +96,7 @@ def _numbers_of(report):
 
 
 @pytest.mark.parametrize("name", ["class", "named", "student", "set"])
-def test_csv_xlsx_and_pdf_hold_the_same_numbers(reports, name, tmp_path):
+def test_csv_xlsx_and_pdf_hold_the_same_numbers(reports, name):
     report = reports[name]
     numbers = _numbers_of(report)
     assert len(numbers) > 30
@@ -127,32 +118,32 @@ def test_csv_xlsx_and_pdf_hold_the_same_numbers(reports, name, tmp_path):
             values = [sheet.cell(place, at).value for at in range(1, len(row) + 1)]
             assert values == [(safe_text(cell) or None) if isinstance(cell, str) else cell for cell in row]
 
-    shown = _pdf_text(report, tmp_path).split()
+    shown = words_of(report_pdf(report)).split()
     for number in set(numbers):
         assert shown.count(number) >= numbers.count(number), number
 
 
 @pytest.mark.parametrize("name", ["class", "student", "set"])
-def test_the_line_on_diagnosis_and_the_cautions_stand_in_every_form(reports, name, tmp_path):
+def test_the_line_on_diagnosis_and_the_cautions_stand_in_every_form(reports, name):
     report = reports[name]
     lines = [row[0] for row in _csv_rows(report) if row]
     book = load_workbook(io.BytesIO(report_xlsx(report)))
     about = [row[0].value for row in book["About"].iter_rows()]
-    text = " ".join(_pdf_text(report, tmp_path).split())
+    text = " ".join(words_of(report_pdf(report)).split())
     for sentence in (NOT_A_DIAGNOSIS, *CAUTIONS):
         assert sentence in lines
         assert sentence in about
         assert sentence in text
     for sheet in book.worksheets[1:]:
         assert any(cell.value == NOT_A_DIAGNOSIS for row in sheet.iter_rows() for cell in row)
-    pages = _pdf_text(report, tmp_path).split("\f")[:-1]
+    pages = words_of(report_pdf(report)).split("\f")[:-1]
     assert len(pages) >= 2
     for number, page in enumerate(pages, start=1):
         assert "they diagnose nothing" in " ".join(page.split())
         assert f"page {number}" in page
 
 
-def test_no_report_judges_or_names_a_condition(reports, tmp_path):
+def test_no_report_judges_or_names_a_condition(reports):
     judging = {
         "good",
         "bad",
@@ -168,7 +159,7 @@ def test_no_report_judges_or_names_a_condition(reports, tmp_path):
         "diagnosis",
     }
     for report in reports.values():
-        words = set(re.findall(r"[a-z]+", _pdf_text(report, tmp_path).casefold()))
+        words = set(re.findall(r"[a-z]+", words_of(report_pdf(report)).casefold()))
         assert words & judging == set()
 
 
@@ -320,15 +311,15 @@ def test_sheets_with_the_same_or_forbidden_names_get_names_of_their_own():
     assert all(0 < len(name) <= 31 for name in names)
 
 
-def test_letters_of_other_scripts_are_in_the_pdf(tmp_path):
+def test_letters_of_other_scripts_are_in_the_pdf():
     report = _report(_table([("Žofia Ψ Ирина", 1.0)], TEXT, NUMBER))
-    assert "Žofia Ψ Ирина" in _pdf_text(report, tmp_path)
+    assert "Žofia Ψ Ирина" in words_of(report_pdf(report))
 
 
-def test_markup_in_a_name_is_text_in_the_pdf(tmp_path):
+def test_markup_in_a_name_is_text_in_the_pdf():
     report = _report(_table([("<b>Bo</b> & <para>", 1.0)], TEXT, NUMBER))
-    assert "<b>Bo</b> & <para>" in _pdf_text(report, tmp_path)
+    assert "<b>Bo</b> & <para>" in words_of(report_pdf(report))
 
 
-def test_a_table_without_rows_says_so(tmp_path):
-    assert "Nothing to show." in _pdf_text(_report(_table([], TEXT, NUMBER)), tmp_path)
+def test_a_table_without_rows_says_so():
+    assert "Nothing to show." in words_of(report_pdf(_report(_table([], TEXT, NUMBER))))

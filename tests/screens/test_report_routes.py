@@ -1,11 +1,9 @@
 """Reports come by the program's own routes, to whoever may have them at that moment, with the numbers of the page."""
 
 import csv
-import subprocess
 from collections.abc import Iterator
 from io import BytesIO, StringIO
 from pathlib import Path
-from shutil import which
 
 import httpx
 import pytest
@@ -31,6 +29,7 @@ from screens.door.routes import door_routes
 from screens.door.visitor import secret_of
 from screens.review.report_routes import report_routes
 from screens.review.work import reviewed
+from tests.paper import words_of
 from vision.landmarks import LandmarkSet
 
 PASSWORD = "quiet river stones"
@@ -93,7 +92,7 @@ def rows_of(csv_bytes: bytes) -> list[list[str]]:
     return list(csv.reader(StringIO(csv_bytes.decode("utf-8-sig"))))
 
 
-def test_all_forms_hold_the_numbers_of_the_page(handed: Handed, tmp_path: Path) -> None:
+def test_all_forms_hold_the_numbers_of_the_page(handed: Handed) -> None:
     work = reviewed(data.store(), data.me(), handed.made.work.id, data.checklist())
     here = at_this_computer()
     rows = rows_of(here.get(path(handed, "csv")).content)
@@ -101,11 +100,7 @@ def test_all_forms_hold_the_numbers_of_the_page(handed: Handed, tmp_path: Path) 
     cells = [[cell.value for cell in row] for sheet in book for row in sheet.iter_rows()]
     pdf = here.get(path(handed, "pdf"))
     assert pdf.headers["content-type"] == "application/pdf"
-    (tmp_path / "report.pdf").write_bytes(pdf.content)
-    pdftotext = which("pdftotext")
-    assert pdftotext is not None, "Debian: apt-get install poppler-utils"
-    told = subprocess.run([pdftotext, "-layout", str(tmp_path / "report.pdf"), "-"], capture_output=True, check=True)
-    on_paper = told.stdout.decode()
+    on_paper = words_of(pdf.content)
     for item, group in zip(work.review.table.key.items, work.review.items, strict=True):
         words, value = item_words(data.checklist(), item), group.agrees.value
         assert value is not None

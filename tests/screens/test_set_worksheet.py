@@ -1,8 +1,6 @@
 """A set on paper: what is on each page, what is left out and why, and that only those who may get it."""
 
 import re
-import shutil
-import subprocess
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
@@ -21,10 +19,7 @@ from records.identity.people import Role
 from records.key.reference_keys import write_key
 from screens import data
 from screens.sets.worksheet import worksheet_pdf
-
-needs_poppler = pytest.mark.skipif(
-    shutil.which("pdftotext") is None, reason="reading a PDF needs Debian's poppler-utils"
-)
+from tests.paper import words_of
 
 
 @pytest.fixture(autouse=True)
@@ -47,19 +42,14 @@ def consent(*scopes: Scope) -> NewConsent:
     )
 
 
-def pages(pdf: bytes, tmp_path: Path) -> list[str]:
+def pages(pdf: bytes) -> list[str]:
     """The words of each page, spaces and line breaks as one space."""
-    (tmp_path / "sheet.pdf").write_bytes(pdf)
-    done = subprocess.run(
-        ["pdftotext", "-layout", tmp_path / "sheet.pdf", "-"], capture_output=True, check=True, text=True
-    )
-    return [re.sub(r"\s+", " ", page) for page in done.stdout.split("\f")[:-1]]
+    return [re.sub(r"\s+", " ", page) for page in words_of(pdf).split("\f")[:-1]]
 
 
-@needs_poppler
-def test_each_photo_has_a_page_with_boxes_and_lines_and_nothing_of_the_key(tmp_path: Path) -> None:
+def test_each_photo_has_a_page_with_boxes_and_lines_and_nothing_of_the_key() -> None:
     version = published(keyed_photo(), *samples(2))
-    found = pages(worksheet_pdf(data.store(), data.me(), version.id, with_key=False), tmp_path)
+    found = pages(worksheet_pdf(data.store(), data.me(), version.id, with_key=False))
     assert len(found) == 3
     assert [f"Photo {n} of 3" in page for n, page in enumerate(found, start=1)] == [True] * 3
     assert found[0].count("not seen") == 10
@@ -67,10 +57,9 @@ def test_each_photo_has_a_page_with_boxes_and_lines_and_nothing_of_the_key(tmp_p
     assert not [page for page in found if "no light" in page or "also:" in page or "reference key" in page]
 
 
-@needs_poppler
-def test_the_sheet_with_the_key_says_answers_what_is_also_accepted_and_why(tmp_path: Path) -> None:
+def test_the_sheet_with_the_key_says_answers_what_is_also_accepted_and_why() -> None:
     version = published(keyed_photo())
-    [page] = pages(worksheet_pdf(data.store(), data.me(), version.id, with_key=True), tmp_path)
+    [page] = pages(worksheet_pdf(data.store(), data.me(), version.id, with_key=True))
     assert "no light <between> them & “close”" in page
     assert "also: seen" in page
     assert "not in the key" in page
@@ -78,22 +67,20 @@ def test_the_sheet_with_the_key_says_answers_what_is_also_accepted_and_why(tmp_p
     assert "reference key" in page
 
 
-@needs_poppler
 @pytest.mark.parametrize("with_key", [False, True])
-def test_every_page_says_that_it_diagnoses_nothing_and_what_to_mind(tmp_path: Path, with_key: bool) -> None:
+def test_every_page_says_that_it_diagnoses_nothing_and_what_to_mind(with_key: bool) -> None:
     version = published(keyed_photo(1), keyed_photo(2, consent()), *samples(3))
-    for page in pages(worksheet_pdf(data.store(), data.me(), version.id, with_key=with_key), tmp_path):
+    for page in pages(worksheet_pdf(data.store(), data.me(), version.id, with_key=with_key)):
         assert "it diagnoses nothing" in page
         assert "stop and get help now" in page
         assert "Local guidance" in page
 
 
-@needs_poppler
-def test_photos_whose_consent_does_not_cover_print_are_listed_and_not_printed(tmp_path: Path) -> None:
+def test_photos_whose_consent_does_not_cover_print_are_listed_and_not_printed() -> None:
     gone = keyed_photo(3, consent(Scope.PRINTED))
     version = published(keyed_photo(1), keyed_photo(2, consent()), gone)
     withdraw(data.store(), data.me(), gone.consent_id)
-    found = pages(worksheet_pdf(data.store(), data.me(), version.id, with_key=True), tmp_path)
+    found = pages(worksheet_pdf(data.store(), data.me(), version.id, with_key=True))
     assert len(found) == 2
     assert "2 of the 3 photos are not printed here" in found[1]
     assert "Photo 2: The consent on record does not cover printed or exported material." in found[1]
@@ -134,13 +121,12 @@ def test_an_instructor_prints_what_was_given_to_an_own_class_as_long_as_it_is_an
         worksheet_pdf(store, colleague, given.id, with_key=False)
 
 
-@needs_poppler
-def test_an_instructor_s_sheet_leaves_out_what_may_not_be_printed(tmp_path: Path) -> None:
+def test_an_instructor_s_sheet_leaves_out_what_may_not_be_printed() -> None:
     store, instructor = data.store(), someone_else(data.store(), Role.INSTRUCTOR)
     version = published(keyed_photo(1), keyed_photo(2, consent()))
     group = classes.new_class(store, instructor, title="Linden Room", keep_until=date.today() + timedelta(days=9))
     assignments.give(store, instructor, group.id, version.id, title="Week 1")
-    found = pages(worksheet_pdf(store, instructor, version.id, with_key=False), tmp_path)
+    found = pages(worksheet_pdf(store, instructor, version.id, with_key=False))
     assert len(found) == 2
     assert "1 of the 2 photos is not printed here" in found[1]
 
