@@ -58,7 +58,10 @@ def shipped_titles() -> dict[str, str]:
 def shown_title(title: str) -> str:
     """A photo's title in the language of the page where it is one of the shipped ones, else as its owner wrote it."""
     pattern, parts = _by_title().get(title, ("", {}))
-    return _(pattern).format(**{**parts, "hold": _(parts["hold"])}) if parts else title
+    if not parts:
+        return title
+    hold = parts["hold"]
+    return _(pattern).format(**{**parts, "hold": _(hold)})
 
 
 def _title_parts() -> dict[str, tuple[str, dict[str, str]]]:

@@ -32,7 +32,7 @@ def show() -> None:
             _(
                 "Practise seeing, on photos, what deep attachment at the breast and a baby in one line look like. You "
                 "score a short list of signs by eye, place points, read the angles with how sure they are, score once "
-                "more, hand in, and then see how a reference key reads the same photo."
+                "more, hand in, and then see the key: how those who teach with the photo read it."
             )
         )
     with mind:

@@ -23,7 +23,7 @@ def show() -> None:
     st.write(
         _(
             "One file with all of it, to read or to keep. It holds no pictures: a photo leaves only under a consent for exported "
-            "material. Nothing of other people is in it but what was written to you, and no reference key."
+            "material. Nothing of other people is in it but what was written to you, and no key."
         )
     )
     look.download("/own-data/my-data.zip", _("Save my data (ZIP of JSON files)"))

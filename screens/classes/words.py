@@ -54,10 +54,10 @@ def moment(at: datetime) -> str:
 def when_the_key_comes(work: AssignmentRecord) -> str:
     """One sentence for students."""
     if work.key_opened_at is not None or work.key_rule == KeyRule.AFTER_EACH:
-        return _("You see how the reference key reads a photo after you have handed it in.")
+        return _("You see how the key reads a photo after you have handed it in.")
     if work.key_rule == KeyRule.AFTER_DUE and work.due_at is not None:
-        return _("You see how the reference key reads the photos after {when}.").format(when=moment(work.due_at))
-    return _("You see how the reference key reads the photos when your instructor opens it.")
+        return _("You see how the key reads the photos after {when}.").format(when=moment(work.due_at))
+    return _("You see how the key reads the photos when your instructor opens it.")
 
 
 def when_it_is_due(work: AssignmentRecord, *, late_now: bool) -> str:

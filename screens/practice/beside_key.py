@@ -14,7 +14,7 @@ from records.key.keys import KeyRecord
 from records.key.panel_keys import parted_by_slot, parted_signs
 from records.photo.photos import PhotoRecord, check_use, get_photo
 from rubric.feedback import Feedback, ItemFeedback, Outcome, compare_with_key
-from rubric.measure_feedback import compare_measures, compare_points
+from rubric.measure_feedback import STUDENTS, YOUR, compare_measures, compare_points
 from rubric.scoring import changes
 from screens import look
 from screens.classes import pieces as class_look
@@ -22,7 +22,7 @@ from screens.data import checklist, me, store
 from screens.editor import Pin, landmark_editor
 from screens.language import N_, _
 from screens.local_time import moment_words
-from screens.practice.measuring import evidence_values, from_json
+from screens.practice.measuring import evidence_values, stored_values
 from screens.practice.mind import show_changes
 from screens.words import ANSWERS
 from vision.compare import point_differences
@@ -55,7 +55,7 @@ _TO_MAKER = {
     Outcome.ACCEPTED: N_("Also accepted by the key"),
     Outcome.DIFFERS: N_("Differs from the key"),
     Outcome.OVER_CLAIMED: N_("You said more than the key finds in the photo"),
-    Outcome.UNDER_CLAIMED: N_("The key can tell"),
+    Outcome.UNDER_CLAIMED: N_("You said “can't tell”, the key can tell"),
     Outcome.BLANK: N_("You left it blank"),
     Outcome.NOT_IN_KEY: N_("The key says nothing"),
     Outcome.PARTED: N_("Experts read this sign differently: not compared"),
@@ -63,6 +63,7 @@ _TO_MAKER = {
 _TO_REVIEWER = {
     **_TO_MAKER,
     Outcome.OVER_CLAIMED: N_("Said more than the key finds in the photo"),
+    Outcome.UNDER_CLAIMED: N_("Said “can't tell”, the key can tell"),
     Outcome.BLANK: N_("Left blank"),
 }
 
@@ -156,10 +157,13 @@ def _picture(
         ask=(),
         ask_yaw=False,
         pins=pins if signs else {},
+        whose="you" if reader.own else "student",
         height_px=520,
     )
     if reader.own:
-        look.download(f"/overlays/{work.attempt_id}/overlay.jpg?download", _("Download your overlay"))
+        look.download(
+            f"/overlays/{work.attempt_id}/overlay.jpg?download", _("Save the photo with your points and measures")
+        )
 
 
 def _own_mark(entry: ItemFeedback, reader: Reader) -> str:
@@ -210,16 +214,17 @@ def _measures(work: HandedIn, reference: LandmarkSet | None, reader: Reader) -> 
     if reference is None:
         look.quiet(_("The key's points are no longer here."))
         return
-    both = compare_measures(from_json(work.measures), evidence_values(reference))
+    own = stored_values(work.measures, work.landmarks.get(1, LandmarkSet()))
+    both = compare_measures(own, evidence_values(reference), whose=_whose(reader))
     lines = [entry for entry in both if (entry.own and entry.own.value is not None) or _known(entry.reference)]
     if not lines:
         look.quiet(_("Nothing could be measured in this photo, and that can be the point of it."))
     for entry in lines:
-        look.evidence_pair(entry.name, _read_by(reader, entry.text))
+        look.evidence_pair(entry.name, _(entry.text))
 
 
-def _read_by(reader: Reader, text: str) -> str:
-    return text if reader.own else text.replace("Your ", "The student's ")
+def _whose(reader: Reader) -> str:
+    return YOUR if reader.own else STUDENTS
 
 
 def _known(value: object) -> bool:
@@ -237,8 +242,9 @@ def _points(work: HandedIn, reference: LandmarkSet | None, reader: Reader) -> No
     with st.expander(yours if reader.own else theirs):
         apart = point_differences(own, reference)
         shares = {name: difference.percent_of_face for name, difference in apart.items()}
-        for entry in compare_points(shares, names=LANDMARK_NAMES, sigma_percent=_sigma_percent(own, reference)):
-            st.write(_read_by(reader, entry.text))
+        sigmas = _sigma_percent(own, reference)
+        for entry in compare_points(shares, names=LANDMARK_NAMES, sigma_percent=sigmas, whose=_whose(reader)):
+            st.write(_(entry.text))
 
 
 def _sigma_percent(own: LandmarkSet, reference: LandmarkSet) -> dict[str, float]:

@@ -119,7 +119,9 @@ def _ask() -> None:
 def _own_work(mine: HandedIn, photo: PhotoRecord | None) -> None:
     if photo is not None and mine.landmarks.get(1, LandmarkSet()).points:
         look.full_picture(f"/overlays/{mine.attempt_id}/overlay.jpg", _("Your points and measures over the photo"))
-        look.download(f"/overlays/{mine.attempt_id}/overlay.jpg?download", _("Download your overlay"))
+        look.download(
+            f"/overlays/{mine.attempt_id}/overlay.jpg?download", _("Save the photo with your points and measures")
+        )
     beside_key.answers_only(mine)
     if 1 in mine.sheets and 2 in mine.sheets:
         st.subheader(_("Where you changed your mind"))
@@ -127,12 +129,7 @@ def _own_work(mine: HandedIn, photo: PhotoRecord | None) -> None:
 
 
 def _without_key(mine: HandedIn, photo: PhotoRecord | None, comments: tuple[Comment, ...]) -> None:
-    look.lede(
-        _(
-            "There is no reference key for this photo yet, so there is nothing to compare with. Here is what you "
-            "handed in."
-        )
-    )
+    look.lede(_("There is no key for this photo yet, so there is nothing to compare with. Here is what you handed in."))
     _general(comments, everything=True)
     _own_work(mine, photo)
     if mine.place is None and photo is not None and photo.sample_id is None:
@@ -144,7 +141,7 @@ def _make_key(mine: HandedIn, photo: PhotoRecord) -> None:
     sheet = mine.final_sheet
     if sheet.phase is None or sheet.view is None:
         return
-    st.subheader(_("Make this the reference key"))
+    st.subheader(_("Make this the key"))
     look.quiet(
         _(
             "If you teach with this photo, your answers and points can become its key. Say for each sign what in the "

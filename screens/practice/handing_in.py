@@ -24,7 +24,7 @@ def show(work: Working) -> None:
     show_fault(work)
     st.subheader(_("Before you hand in"))
     if sheet.phase is None or sheet.view is None:
-        st.warning(_("Phase and view are not said yet: go back and score first."))
+        st.warning(_("When and from where the photo was taken is not said yet: go back and score first."))
         return
     blank = missing_items(checklist(), sheet)
     if blank:
@@ -48,7 +48,7 @@ def show(work: Working) -> None:
 
 def _what_comes(work: Working) -> str:
     if work.place is None:
-        return _("You see how the reference key reads this photo.")
+        return _("You then see the key: how those who teach with this photo read it.")
     return when_the_key_comes(my_assignment(store(), me(), work.place.assignment_id).assignment)
 
 

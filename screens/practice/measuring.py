@@ -1,6 +1,7 @@
 """Measures as the rubric takes them: the one place where values go from pixels to words."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from rubric.evidence import EvidenceValue, band_words, evidence_text, interval_text, number_text
 from rubric.items import Band
@@ -28,6 +29,17 @@ def from_json(measures: Mapping[str, Mapping[str, object]]) -> dict[str, Evidenc
     return {name: EvidenceValue.from_json(name, value) for name, value in measures.items()}
 
 
+def stored_values(measures: Mapping[str, Mapping[str, object]], landmarks: LandmarkSet) -> dict[str, EvidenceValue]:
+    """Stored measures of these points: the numbers as they were kept, the reasons so that they can be translated."""
+    fresh = evidence_values(landmarks)
+    return {
+        name: replace(value, reason=fresh[name].reason)
+        if name in fresh and value.reason is not None and value.reason == fresh[name].reason
+        else value
+        for name, value in from_json(measures).items()
+    }
+
+
 def texts(landmarks: LandmarkSet) -> dict[str, str]:
     """One line for each measure, number and interval and band, or why it is unknown."""
     bands = checklist().bands
@@ -49,7 +61,7 @@ def _card(value: EvidenceValue, bands: Sequence[Band]) -> str:
             value=_direction(value.value), low=_direction(value.low), high=_direction(value.high)
         )
     else:
-        number = f"{_(number_text(value.value, value.unit))} ({_(interval_text(value))})"
+        number = f"{number_text(value.value, value.unit)} ({_(interval_text(value))})"
     return f"{number}\n{_(band_words(value, bands))}"
 
 

@@ -50,7 +50,7 @@ def _own_spread(work: Working) -> None:
     """What the second placing told, where it was a step of its own."""
     if work.places_twice and work.points[2].points:
         for note in work.notes:
-            look.quiet(note)
+            look.quiet(_(note))
 
 
 def _slot() -> int:

@@ -185,7 +185,7 @@ def _propose(work: Working) -> None:
 
 
 def _readout(landmarks: LandmarkSet) -> dict[str, str]:
-    rest = {name: line for name, line in texts(landmarks).items() if name not in ALWAYS_SHOWN and not unknown(line)}
+    rest = {name: _(line) for name, line in texts(landmarks).items() if name not in ALWAYS_SHOWN and not unknown(line)}
     return {**cards(landmarks), **rest}
 
 
@@ -193,7 +193,7 @@ def _not_measured(landmarks: LandmarkSet) -> None:
     rest = [line for name, line in texts(landmarks).items() if name not in ALWAYS_SHOWN and unknown(line)]
     look.quiet(
         _(
-            "In brackets: the range in which the value lies with 95 % confidence, given how sure the points are. "
+            "In brackets: the range in which the value lies 95 times out of 100, given how sure the points are. "
             "Wide, medium and narrow are teaching conventions that a school may edit, not findings."
         )
     )

@@ -114,7 +114,7 @@ def _readings(one: ExpertKeys, title: str, version_id: str, draft: bool) -> None
         look.table(
             [_("Sign"), *panel.experts],
             [
-                [item_words(checklist(), item.item), *(_word(item.answers.get(expert)) for expert in panel.experts)]
+                [_(item_words(checklist(), item.item)), *(_word(item.answers.get(expert)) for expert in panel.experts)]
                 for item in panel.items
             ],
             _("Readings of {title}").format(title=title),
@@ -127,7 +127,7 @@ def _readings(one: ExpertKeys, title: str, version_id: str, draft: bool) -> None
 
 def _parted_line(item: PanelItem) -> str:
     said = ", ".join(f"{expert}: {_word(answer)}" for expert, answer in item.answers.items())
-    return f"{item_words(checklist(), item.item)} ({said})"
+    return f"{_(item_words(checklist(), item.item))} ({said})"
 
 
 def _word(answer: Answer | None) -> str:
@@ -145,7 +145,7 @@ def _consensus(one: ExpertKeys, version_id: str) -> None:
     with st.popover(_("Make one key of these")):
         st.write(
             _(
-                "What they all say becomes the reference key, what they part on is left blank for you to settle together, and "
+                "What they all say becomes the key, what they part on is left blank for you to settle together, and "
                 "points lie in the middle of theirs."
             )
             + (" " + _("The key that is there now is replaced; its history stays.") if present.key is not None else "")
@@ -162,4 +162,4 @@ def _consensus(one: ExpertKeys, version_id: str) -> None:
 
 def _change_line(change: KeyChange) -> str:
     into = _("left open") if change.consensus is None else _word(change.consensus)
-    return f"{change.expert}, {item_words(checklist(), change.item)} {_word(change.own)} → {into}"
+    return f"{change.expert}, {_(item_words(checklist(), change.item))} {_word(change.own)} → {into}"

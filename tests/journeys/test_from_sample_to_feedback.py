@@ -129,7 +129,7 @@ def test_from_a_sample_photo_to_feedback_and_back_after_a_restart(
     assert json.loads(stored[0]) == outside
     assert rows(server.data, "select count(*) from attempt where handed_in_at is not null") == [(1,)]
     with page.expect_download() as saved:
-        page.get_by_role("link", name="Download your overlay").click()
+        page.get_by_role("link", name="Save the photo with your points and measures").click()
     overlay = read_photo(Path(saved.value.path()).read_bytes())
     assert max(overlay.width, overlay.height) >= 1000
 

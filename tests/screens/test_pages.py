@@ -144,7 +144,7 @@ def test_measure_first_shows_the_measures_beside_the_only_look() -> None:
     press(test, "Hand in")
     (done,) = history(data.store(), data.me())
     assert set(done.sheets) == {1}
-    assert "no reference key for this photo yet" in said(test)
+    assert "no key for this photo yet" in said(test)
 
 
 def test_evidence_never_fills_in_an_answer() -> None:
@@ -195,7 +195,7 @@ def test_answers_to_signs_that_no_longer_apply_are_not_handed_in() -> None:
 def test_without_a_phase_nothing_can_be_handed_in() -> None:
     attempt = begin(Order.MEASURE_FIRST)
     test = press(press(page("practise", attempt=attempt), "Next: Score"), "Next: Hand in")
-    assert "Phase and view are not said yet" in said(test)
+    assert "taken is not said yet" in said(test)
     assert "Hand in" not in [one.label for one in test.button]
 
 
