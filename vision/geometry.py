@@ -1,14 +1,13 @@
 """Angles, lines and the propagation of errors: pure numpy, nothing here knows a mouth or a photo.
 
-Frame: pixels, x right, y down. A point is an (x, y) pair or the complex number x + iy. Seen on the screen, a positive
-turn is clockwise.
+Frame: pixels, x right, y down. A point is the complex number x + iy. Seen on the screen, a positive turn is clockwise.
 """
 
 from collections.abc import Callable, Sequence
 from functools import cache
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import NDArray
 from scipy.special import ndtri
 
 Floats = NDArray[np.float64]
@@ -20,89 +19,14 @@ _STEP = 1e-3
 _FINEST_STEP = 1e-7
 
 
-def as_complex(point: ArrayLike) -> complex:
-    """The point (x, y) as x + iy.
+def turn_deg(first: Complexes, second: Complexes) -> Floats:
+    """Signed angle from each vector of `first` to that of `second`, degrees in (-180, 180], clockwise positive.
 
-    >>> as_complex((3, 4))
-    (3+4j)
+    >>> turn_deg(np.array([1 + 0j, 1 + 0j]), np.array([0 + 1j, 1 - 1j]))
+    array([ 90., -45.])
     """
-    x, y = np.asarray(point, dtype=np.float64)
-    return complex(x, y)
-
-
-def turn_deg(first: complex, second: complex) -> float:
-    """Signed angle from the vector `first` to the vector `second`, degrees in (-180, 180], clockwise positive.
-
-    >>> turn_deg(1 + 0j, 0 + 1j)
-    90.0
-    """
-    return float(np.degrees(np.angle(second * np.conj(first))))
-
-
-def angle_at_deg(vertex: ArrayLike, a: ArrayLike, b: ArrayLike) -> float:
-    """Unsigned angle at `vertex` between the rays to `a` and `b`, degrees in [0, 180].
-
-    Raises
-    ------
-    ValueError
-        Where `a` or `b` lies on the vertex: no ray, no angle.
-
-    Examples
-    --------
-    >>> round(angle_at_deg((0, 0), (1, -1), (1, 1)), 9)
-    90.0
-    """
-    arm_a, arm_b = as_complex(a) - as_complex(vertex), as_complex(b) - as_complex(vertex)
-    if arm_a == 0 or arm_b == 0:
-        raise ValueError("an angle needs two arms longer than 0")
-    return abs(turn_deg(arm_a, arm_b))
-
-
-def angle_sd_deg(
-    angle_deg: float, arm_a: float, arm_b: float, *, sigma_a: float, sigma_b: float, sigma_vertex: float
-) -> float:
-    """Standard deviation of an angle whose three points have independent errors, in degrees.
-
-    First-order propagation: sd² = σA²/a² + σB²/b² + σV²(1/a² + 1/b² − 2 cosθ/(ab)).
-
-    Parameters
-    ----------
-    angle_deg : float
-        The angle θ.
-    arm_a, arm_b : float
-        Lengths of the arms, above 0, in the unit of the sigmas.
-    sigma_a, sigma_b, sigma_vertex : float
-        Standard deviations of a coordinate of the three points.
-
-    Examples
-    --------
-    >>> round(angle_sd_deg(120, 100, 100, sigma_a=3, sigma_b=3, sigma_vertex=3), 3)
-    3.844
-    """
-    cos_theta = np.cos(np.radians(angle_deg))
-    vertex = sigma_vertex**2 * (1 / arm_a**2 + 1 / arm_b**2 - 2 * cos_theta / (arm_a * arm_b))
-    return float(np.degrees(np.sqrt(sigma_a**2 / arm_a**2 + sigma_b**2 / arm_b**2 + vertex)))
-
-
-def offset_from_line(point: ArrayLike, start: ArrayLike, end: ArrayLike) -> float:
-    """Signed distance of `point` from the line through `start` and `end`, over the distance of those two (no unit).
-
-    Positive on the clockwise side of the direction start -> end.
-
-    Raises
-    ------
-    ValueError
-        Where start and end coincide.
-
-    Examples
-    --------
-    >>> offset_from_line((5, 2), (0, 0), (10, 0))
-    0.2
-    """
-    along = as_complex(end) - as_complex(start)
-    if along == 0:
-        raise ValueError("a line needs two points that differ")
-    return float(((as_complex(point) - as_complex(start)) / along).imag)
+    turns: Floats = np.degrees(np.angle(second * np.conj(first)))
+    return turns
 
 
 def propagate(

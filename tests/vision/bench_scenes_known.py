@@ -4,7 +4,6 @@ import numpy as np
 from head_model import FACE_PX, seen_head
 
 from vision.bench.renders import BenchPicture
-from vision.geometry import angle_at_deg
 from vision.landmarks import BodyView, LandmarkSet, Point
 
 #: Newborn proportions do not matter here, only that every place is known.
@@ -22,7 +21,7 @@ def known_picture(number: int, seed: int = 1, *, gape: tuple[float, float] = (90
     head = seen_head(gape_up=up, gape_down=whole - up, arms=arms, psi=psi, roll=roll, **shape)
     turn = np.exp(1j * np.radians(roll))
     places = head | {name: 1000 + 1000j + turn * (at + rng.normal(0, 30) * 1j) for name, at in _BODY.items()}
-    line = [(places[name].real, places[name].imag) for name in ("shoulder", "ear", "hip")]
+    ear, shoulder, hip = (places[name] for name in ("ear", "shoulder", "hip"))
     return BenchPicture(
         path=None,
         doll=number // 2,
@@ -34,7 +33,7 @@ def known_picture(number: int, seed: int = 1, *, gape: tuple[float, float] = (90
         elevation_deg=0.0,
         face_px=FACE_PX,
         gape_deg=whole,
-        alignment_deg=angle_at_deg(*line),
+        alignment_deg=abs(float(np.degrees(np.angle((ear - shoulder) / (hip - shoulder))))),
         groups={
             "tone": str(1 + number % 8),
             "light": ("bright", "even", "dim")[number % 3],

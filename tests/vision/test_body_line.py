@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from make_angle_cases import body, placed
+from skimage.measure import LineModelND
 
 from vision.landmarks import BodyView, LandmarkSet, Point, Visibility
 from vision.measures import Measure, NotMeasurable, Result, measure_all
@@ -197,6 +198,18 @@ def test_the_offset_needs_ear_and_hip_two_standard_deviations_apart() -> None:
     ear = bent(10).points["ear"]
     for d, kind in ((11, NotMeasurable), (12, Measure)):
         assert isinstance(measure_all(bent(10).with_points({"hip": replace(ear, y=ear.y + d)}))["line_offset"], kind)
+
+
+@given(bend=st.floats(-120, 120), roll=st.floats(0, 360), mirror=st.booleans(), neck=st.floats(60, 400))
+def test_the_offset_is_the_residual_of_scikit_images_line_over_its_length(
+    bend: float, roll: float, mirror: bool, neck: float
+) -> None:
+    points = placed(body(trunk=400, neck=neck, bend=bend, nose_turn=90), roll=roll, mirror=mirror)
+    ear, shoulder, hip = (np.array([points[name].real, points[name].imag]) for name in ("ear", "shoulder", "hip"))
+    residual = LineModelND.from_estimate(np.array([ear, hip])).residuals(shoulder[None])[0]
+    landmarks = LandmarkSet(points={name: Point(x=at.real, y=at.imag, sigma=4) for name, at in points.items()})
+    expected = 100 * residual / np.linalg.norm(ear - hip)
+    assert measure(landmarks, "line_offset").value == pytest.approx(expected, abs=1e-6)
 
 
 def test_a_straight_line_has_offset_zero_and_an_interval_from_there() -> None:

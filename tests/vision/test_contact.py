@@ -102,6 +102,16 @@ def test_gaps_in_millimetres_follow_the_scale_and_its_spread() -> None:
     assert result.sd == pytest.approx(math.hypot(0.25 * 3 * math.sqrt(2), 60 * 0.01))
 
 
+@pytest.mark.parametrize("name", ["nose_gap_mm", "chin_gap_mm", "mouth_opening"])
+def test_a_length_in_millimetres_that_may_be_none_begins_at_zero(name: str) -> None:
+    near = at_breast(2, 2, scale=Scale(mm_per_pixel=0.25))
+    lip = near.points["upper_lip_edge"]
+    near = near.with_points({"lower_lip_edge": replace(lip, y=lip.y + 2)})
+    result = measure(near, name)
+    assert result.value == pytest.approx(0.5)
+    assert result.low == 0
+
+
 @pytest.mark.parametrize("psi", [60, 90, 115])
 def test_the_mouth_opening_is_put_right_for_the_view(psi: float) -> None:
     """Lip edges of the solid head: 80 px at 30° up, 90 px at 50° down."""

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from head_model import FACE_PX, as_set, seen_head
 
-from vision.geometry import angle_sd_deg, drawn
+from vision.geometry import drawn
 from vision.landmarks import MOUTH_IDS, GapeReading, LandmarkSet, Point, Visibility
 from vision.measures import Measure, NotMeasurable, measure_all
 from vision.quantities.gape import READING_NOTE, WIDE_NOTE
@@ -152,8 +152,8 @@ def test_lips_past_180_degrees_are_read_as_180_up_to_three_standard_deviations_a
 ) -> None:
     """Rays of 90 straight up and down, bent back alike: beyond 180° by so much of three of the published σθ."""
     past = 0.0
-    for _ in range(20):  # σθ depends on the angle, hardly
-        past = share * 3 * angle_sd_deg(180 + past, 90, 90, sigma_a=3, sigma_b=3, sigma_vertex=3)
+    for _ in range(20):  # σθ² = σA²/a² + σB²/b² + σV²(1/a² + 1/b² − 2cosθ/(ab)) depends on the angle, hardly
+        past = share * 3 * math.degrees(3 / 90 * math.sqrt(4 - 2 * math.cos(math.radians(180 + past))))
     bent = as_set(seen_head(gape_up=90 + past / 2, gape_down=90 + past / 2, arms=(90, 90)), **PAST_180)  # type: ignore[arg-type]
     if refused:
         assert reason(bent) == (
@@ -227,6 +227,20 @@ def test_without_ear_and_nose_a_known_direction_is_put_right_by_the_mouths_own_s
 def test_a_mouth_alone_with_a_lip_on_its_corner_is_refused() -> None:
     bare = as_set(seen_head(gape_up=30, gape_down=30, arms=(80, 1)), sigma=2).without(["ear", "nose_tip"])
     assert reason(bare) == "A lip edge lies too close to the mouth corner for an angle between them."
+
+
+@pytest.mark.parametrize(("arm", "refused"), [(5.6, True), (5.7, False)])
+def test_without_a_face_a_lip_must_lie_two_standard_deviations_from_the_corner(arm: float, refused: bool) -> None:
+    """σ = 2 for both: 2 · √(2² + 2²) = 5.66 px. With a face the same lip is read, if widely."""
+    whole = as_set(seen_head(gape_up=30, gape_down=30, arms=(80, arm)), sigma=2)
+    for gone in (["ear"], ["nose_tip"]):
+        assert isinstance(gape(whole.without(gone)), NotMeasurable) is refused
+    assert isinstance(gape(whole), Measure)
+
+
+def test_an_interval_that_reaches_down_to_a_closed_mouth_begins_at_zero() -> None:
+    result = value(as_set(seen_head(gape_up=1, gape_down=2), sigma=4, yaw=(90, 4)))
+    assert (result.value, result.low) == (pytest.approx(3), 0)
 
 
 def test_ear_and_nose_on_one_place_are_refused() -> None:

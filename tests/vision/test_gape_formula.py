@@ -51,6 +51,28 @@ def test_a_mouth_alone_seen_obliquely_has_the_depth_that_it_was_drawn_with(psi: 
     assert gape == pytest.approx(2 * math.degrees(math.atan2(70, depth)))
 
 
+@given(up=st.floats(10, 80), down=st.floats(10, 80), psi=st.floats(56, 119), turn=angles, corner=places)
+def test_the_formula_itself_finds_a_head_turned_in_the_picture(
+    up: float, down: float, psi: float, turn: float, corner: complex
+) -> None:
+    """Whoever calls it sets the head upright before; that makes errors alike, and must not be needed for the value."""
+    head = seen_head(gape_up=up, gape_down=down, psi=psi)
+    shown = [corner + (head[name] - head["mouth_corner"]) * cmath.rect(1, turn) for name in FACE_ORDER]
+    ((gape, upper, lower),) = with_face(np.array([[*columns(*shown), 0.19, 0.8, psi, 0.0]]))
+    assert gape == pytest.approx(up + down, abs=1e-6)
+    assert (upper, lower) == pytest.approx((80 * math.cos(math.radians(up)), 90 * math.cos(math.radians(down))))
+
+
+@given(up=st.floats(10, 60), arms=st.tuples(st.floats(50, 150), st.floats(50, 150)), psi=st.floats(60, 115))
+def test_a_mouth_alone_counts_both_lips_alike(up: float, arms: tuple[float, float], psi: float) -> None:
+    """Upside down the lips change places: the same angle, and the depths change places with them."""
+    points = mouth(up, up, arms)
+    mirrored = [points[0], points[2].conjugate(), points[1].conjugate()]
+    one, other = without_face(np.array([[*columns(*p), 0.7, 0.0, psi] for p in (points, mirrored)]))
+    assert one[0] == pytest.approx(other[0])
+    assert (one[1], one[2]) == pytest.approx((other[2], other[1]))
+
+
 def test_a_bisector_that_is_off_turns_both_lips_of_a_mouth_alone_and_not_the_angle_of_a_side_view() -> None:
     points = [complex(50, 60) + point for point in mouth(30, 30, (80, 80))]
     straight, off = without_face(np.array([[*columns(*points), 1.0, tilt, 90.0] for tilt in (0.0, 15.0)]))

@@ -2,6 +2,7 @@
 
 import json
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -104,6 +105,20 @@ def test_filling_in_the_default_sigmas_first_changes_nothing() -> None:
     assert measure_all(with_default_sigmas(doll_landmarks())) == measure_all(doll_landmarks())
 
 
+def test_every_measure_of_a_whole_doll_goes_by_its_own_name_and_unit() -> None:
+    landmarks = replace(doll_landmarks(), scale=Scale(mm_per_pixel=0.3))
+    for name, result in measure_all(landmarks).items():
+        assert isinstance(result, Measure), result
+        assert (result.name, result.unit) == (name, UNITS[name])
+
+
+def test_numbers_that_are_none_are_told_as_a_reason_under_the_measures_name() -> None:
+    for value, sd in ((math.nan, 1.0), (1.0, math.inf), (1e308, 1e308)):
+        assert measured("nose_gap", value, sd) == NotMeasurable(
+            name="nose_gap", unit="% of face size", reason="The points lie where this cannot be worked out."
+        )
+
+
 def test_json_has_numbers_or_a_reason_and_never_both() -> None:
     results = measure_all(doll_landmarks())
     gape, opening = measure_to_json(results["gape_angle"]), measure_to_json(results["mouth_opening"])
@@ -166,6 +181,7 @@ def test_default_sigmas_of_a_turned_head_follow_its_true_face_size() -> None:
     ("points", "scale", "face"),
     [
         ({"mouth_corner": (0, 0), "upper_lip_edge": (60, 0), "lower_lip_edge": (0, 40)}, None, 240),
+        ({"mouth_corner": (0, 0), "upper_lip_edge": (30, 0), "lower_lip_edge": (0, 50)}, None, 200),
         ({"shoulder": (0, 0), "hip": (0, 480), "chin": (0, 0)}, None, 200),
         ({"chin": (0, 0)}, Scale(mm_per_pixel=0.25), 300),
         ({"areola_above": (0, 0), "upper_lip_edge": (30, 40)}, None, 50),

@@ -25,7 +25,7 @@ from math import radians, sin
 
 import numpy as np
 
-from vision.geometry import Floats, complex_columns, drawn, propagate
+from vision.geometry import Floats, complex_columns, drawn, propagate, turn_deg
 from vision.landmarks import BodyView, LandmarkSet
 from vision.quantities.default_sigmas import coordinates
 from vision.quantities.head_view import hidden_notes, missing_refusal, too_close
@@ -157,8 +157,7 @@ def _none(name: str, reason: str) -> NotMeasurable:
 
 def _deviation_formula(inputs: Floats) -> Floats:
     ear, shoulder, hip = complex_columns(inputs, 3)
-    deviation: Floats = np.degrees(np.angle((ear - shoulder) * np.conj(shoulder - hip)))
-    return deviation[:, None]
+    return turn_deg(shoulder - hip, ear - shoulder)[:, None]
 
 
 def _offset_formula(inputs: Floats) -> Floats:

@@ -24,7 +24,7 @@ mouth width taken to be r times the mean depth of the lips in front of the corne
 
 import numpy as np
 
-from vision.geometry import Complexes, Floats, complex_columns
+from vision.geometry import Complexes, Floats, complex_columns, turn_deg
 
 #: Steepest line of sight and directions that the formula is asked for when errors are drawn, in degrees.
 _STEEPEST_DEG = 35.0
@@ -106,5 +106,5 @@ def _direction(yaw_deg: Floats) -> tuple[Floats, Floats]:
 
 
 def _angle_and_depths(upper: Complexes, lower: Complexes) -> Floats:
-    gape = np.degrees(np.angle(lower * np.conj(upper)))
+    gape = turn_deg(upper, lower)
     return np.column_stack([np.where(gape < _LEAST_DEG, gape + 360, gape), upper.real, lower.real])
