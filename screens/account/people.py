@@ -14,7 +14,7 @@ from records.settings import MOST_MEGABYTES, SMALLEST_SHARE, Settings, change_se
 from screens import look
 from screens.data import me, store
 from screens.language import N_, _, said
-from screens.local_time import here
+from screens.local_time import day_words, moment_words
 
 ROLE_WORDS = {
     Role.EDUCATOR: N_("Educator: builds teaching sets, keeps consents, manages people"),
@@ -73,7 +73,7 @@ def _log(handles: Mapping[str, str]) -> None:
             [
                 (
                     str(line.number),
-                    f"{here(line.at):%d %b %Y, %H:%M}",
+                    moment_words(line.at),
                     _("the program")
                     if line.actor_id is None
                     else handles.get(line.actor_id, _("someone no longer here")),
@@ -150,7 +150,7 @@ def _facts(entry: PersonEntry, person: Person) -> list[str]:
     if not entry.has_password:
         facts.append(_("signs in with the school's system"))
     facts.append(
-        _("last here {last_in:%d %b %Y}").format(last_in=entry.last_in) if entry.last_in else _("not here of late")
+        _("last here on {day}").format(day=day_words(entry.last_in)) if entry.last_in else _("not here of late")
     )
     return facts
 

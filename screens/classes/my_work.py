@@ -12,6 +12,7 @@ from screens.classes.feedback import begin, go_on
 from screens.classes.words import ORDERS, in_words, when_it_is_due, when_the_key_comes
 from screens.data import me, store
 from screens.language import _, _n, said
+from screens.local_time import day_words
 from screens.to_top import to_top
 
 
@@ -120,7 +121,7 @@ def _leave_all(mine: MyAssignment) -> None:
 
 
 def _all_left_out(mine: MyAssignment) -> None:
-    look.lede(_("You left this work out. That is fine, and nobody is told that it was you."))
+    look.lede(_("You left this work out. Nobody is told that it was you."))
     if mine.assignment.closed_at is None and st.button(_("Take it in again"), key=f"take-all-{mine.assignment.id}"):
         try:
             class_work.take_in_again(store(), me(), mine.assignment.id)
@@ -187,9 +188,7 @@ def _classes() -> None:
     for group in joined:
         with st.container(border=True, horizontal=True, vertical_alignment="center", horizontal_alignment="distribute"):
             st.markdown(
-                _("**{title}**, kept until {keep_until:%d %B %Y}").format(
-                    title=_plain(group.title), keep_until=group.keep_until
-                )
+                _("**{title}**, kept until {day}").format(title=_plain(group.title), day=day_words(group.keep_until))
             )
             with st.popover(_("Leave the class")):
                 st.write(_("What you handed in stays with the class until that day; what you began is not handed in."))

@@ -15,6 +15,7 @@ from screens.classes import pieces as class_look
 from screens.classes.words import KEY_RULES_INSIDE, ORDERS, moment
 from screens.data import me, store
 from screens.language import _, _n, said
+from screens.local_time import day_words
 from screens.to_top import to_top
 
 
@@ -28,9 +29,9 @@ def show() -> None:
     to_top(f"class {group.id}")
     st.title(group.title)
     look.quiet(
-        _n(
-            "{n} student, kept until {day:%d %B %Y}.", "{n} students, kept until {day:%d %B %Y}.", group.n_students
-        ).format(n=group.n_students, day=group.keep_until)
+        _n("{n} student, kept until {day}.", "{n} students, kept until {day}.", group.n_students).format(
+            n=group.n_students, day=day_words(group.keep_until)
+        )
     )
     if said := st.session_state.pop("said", None):
         st.success(said)

@@ -11,6 +11,7 @@ from screens.classes import example_offer
 from screens.classes import pieces as class_look
 from screens.data import me, store
 from screens.language import _, _n, said
+from screens.local_time import day_words
 
 DEFAULT_DAYS = 200
 
@@ -34,12 +35,12 @@ def show() -> None:
         with st.container(border=True, horizontal=True, vertical_alignment="center", horizontal_alignment="distribute"):
             look.item(
                 group.title,
-                _("{students}, {work}, kept until {day:%d %B %Y}").format(
+                _("{students}, {work}, kept until {day}").format(
                     students=_n("{n} student", "{n} students", group.n_students).format(n=group.n_students),
                     work=_n("{n} piece of work given", "{n} pieces of work given", group.n_assignments).format(
                         n=group.n_assignments
                     ),
-                    day=group.keep_until,
+                    day=day_words(group.keep_until),
                 ),
             )
             if st.button(_("Open"), key=f"class-{group.id}", type="primary"):

@@ -59,7 +59,7 @@ def _within(percent: Agreement) -> str:
 
 def _value(one: Agreement) -> str:
     return (
-        _("is not defined here ({reason})").format(reason=one.reason)
+        _("is not defined here ({reason})").format(reason=_(one.reason or ""))
         if one.value is None
         else f"{round(one.value, 2) + 0.0:.2f}"
     )

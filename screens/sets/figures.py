@@ -25,15 +25,15 @@ def report_on_set(store: Store, person: Person, version_id: str, checklist: Chec
     if panel is not None:
         both = panel.beyond_chance
         experts = {
-            "percent agreement": panel.percent,
-            "kappa": both.kappa,
-            "Gwet's AC1": both.ac1,
-            "Krippendorff's alpha": panel.alpha,
+            _("percent agreement"): panel.percent,
+            _("kappa"): both.kappa,
+            _("Gwet's AC1"): both.ac1,
+            _("Krippendorff's alpha"): panel.alpha,
         }
     return set_report(
         key_table(checklist, keys, disputed={} if panel is None else panel.disputed),
         checklist,
-        title=f"{version.title}, version {version.number}",
+        title=_("{title}, version {number}").format(title=version.title, number=version.number),
         made_on=store.today(),
         photo_names={photo_id: f"{photo.position}. {photo.title}" for photo_id, photo in there.items()},
         experts=experts,

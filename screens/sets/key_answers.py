@@ -28,9 +28,10 @@ def sign(work: KeyDesk, item: Item, number: int) -> None:
         work.pin_item = None
 
     with st.container(border=True, gap="small"):
-        look.item_with_help(f"{number}. {item.text}", item.explain, item.guidance, item.cant_tell_when, item.caution)
+        title = f"{number}. {_(item.text)}"
+        look.item_with_help(title, _(item.explain), _(item.guidance), _(item.cant_tell_when), _(item.caution))
         st.radio(
-            f"{number}. {item.text}",
+            title,
             options,
             index=options.index(given.answer) if given else len(options) - 1,
             format_func=lambda one: _(_BLANK) if one is None else ANSWERS[one],
@@ -106,7 +107,7 @@ def _unmark(work: KeyDesk, item: Item) -> None:
 def photo_with_spots(work: KeyDesk, items: Sequence[Item]) -> None:
     """The photo with a mark for each sign that has a place on it."""
     numbers = {item.id: str(number) for number, item in enumerate(items, start=1)}
-    names = {item.id: item.text for item in items}
+    names = {item.id: _(item.text) for item in items}
     pins = {
         item_id: Pin(spot=given.spot, short=numbers[item_id], label=names[item_id])
         for item_id, given in work.answers.items()

@@ -153,7 +153,7 @@ def _points(work: KeyDesk) -> None:
 
 
 def _readout(landmarks: LandmarkSet) -> dict[str, str]:
-    rest = {name: line for name, line in texts(landmarks).items() if name not in ALWAYS_SHOWN and not unknown(line)}
+    rest = {name: _(line) for name, line in texts(landmarks).items() if name not in ALWAYS_SHOWN and not unknown(line)}
     return {**cards(landmarks), **rest}
 
 

@@ -28,7 +28,8 @@ def show() -> None:
     look.lede(
         _(
             "A teaching set is a row of photos, each with a key, the reading that students compare theirs with. You "
-            "build a draft, publish it, and an instructor gives it to a class. What is published no longer changes; a new draft begins as its copy."
+            "build a draft, publish it, and an instructor gives it to a class. "
+            "What is published no longer changes; a new draft begins as its copy."
         )
     )
     _begin()

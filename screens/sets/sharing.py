@@ -8,7 +8,7 @@ from records.teaching_sets import VersionRecord
 from screens import look, places
 from screens.data import me, store
 from screens.language import _, _n
-from screens.local_time import here
+from screens.local_time import moment_words
 from screens.samples import SCREEN_LONGEST
 from vision.images import encode_jpeg, read_photo, reduced
 
@@ -36,10 +36,10 @@ def export_form(version: VersionRecord) -> None:
     made = bundles_of(store(), me(), version.id)
     for bundle in made:
         with st.container(border=True):
-            n = f"{bundle.n_photos} photo{'' if bundle.n_photos == 1 else 's'}"
+            n = _n("{n} photo", "{n} photos", bundle.n_photos).format(n=bundle.n_photos)
             look.quiet(
-                _("For {to_whom}, {n}, made on {when:%d %B %Y at %H:%M}.").format(
-                    to_whom=bundle.to_whom, n=n, when=here(bundle.at)
+                _("For {to_whom}, {n}, made on {when}.").format(
+                    to_whom=bundle.to_whom, n=n, when=moment_words(bundle.at)
                 )
             )
             look.download(

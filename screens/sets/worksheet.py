@@ -22,6 +22,7 @@ from rubric.items import Item
 from rubric.words import ANSWER_WORDS, PHASE_WORDS, SETTLES_WORDS, VIEW_WORDS, sentence
 from screens.data import checklist
 from screens.language import _, _n
+from screens.language import said as refusal
 from screens.practice.measuring import ALWAYS_SHOWN, texts
 from screens.sets.worksheet_parts import (
     BODY,
@@ -77,8 +78,8 @@ def worksheet_pdf(store: Store, person: Person, version_id: str, *, with_key: bo
     named = _("{title}, version {number}").format(title=version.title, number=version.number)
     return built(
         parts if left_out else parts[:-1],
-        title=named + (", with key" if with_key else ""),
-        head=named + ("  ·  reference key" if with_key else ""),
+        title=_("{set}, with key").format(set=named) if with_key else named,
+        head=_("{set}  ·  reference key").format(set=named) if with_key else named,
     )
 
 
@@ -94,7 +95,7 @@ def printable(
         try:
             printed.append((photo, read_bytes(store, person, photo.photo_id, "full", use=Scope.PRINTED)))
         except ConsentRefused as refused:
-            left_out.append((photo, str(refused)))
+            left_out.append((photo, refusal(refused)))
     return printed, left_out
 
 
@@ -107,7 +108,9 @@ def _photo_page(
     parts: list[Flowable] = [
         Paragraph(heading, TITLE),
         Paragraph(
-            sentence(_("taken {phase}, {view}").format(phase=PHASE_WORDS[said.phase], view=VIEW_WORDS[said.view])),
+            sentence(
+                _("taken {phase}, {view}").format(phase=_(PHASE_WORDS[said.phase]), view=_(VIEW_WORDS[said.view]))
+            ),
             BODY,
         ),
         Spacer(0, 2 * mm),
@@ -123,7 +126,7 @@ def _picture(jpeg: bytes, landmarks: LandmarkSet | None) -> Image:
     shown = reduced(read_photo(jpeg), _PRINTED_LONGEST)
     if landmarks is not None:
         photo = read_photo(jpeg)
-        drawn = draw_overlay(photo, landmarks, measure_all(landmarks), longest=_PRINTED_LONGEST)
+        drawn = draw_overlay(photo, landmarks, measure_all(landmarks), longest=_PRINTED_LONGEST, say=_)
         # The strip of values under the picture is too small for paper; the values stand below in letters.
         shown = crop(drawn, 0, 0, shown.width, shown.height)
     data = BytesIO(encode_jpeg(shown, quality=88))
@@ -135,8 +138,12 @@ def _picture(jpeg: bytes, landmarks: LandmarkSet | None) -> Image:
 
 def _boxes(items: Sequence[Item]) -> Table:
     words = [_("seen"), _("not seen"), _("can't tell")]
-    column = 58 * mm
-    rows = [[Paragraph(f"{n}. {escaped(item.text)}", BODY), Boxes(words, column)] for n, item in enumerate(items, 1)]
+    boxes = [Boxes(words) for _item in items]
+    column = Boxes(words).width + 2 * mm
+    rows = [
+        [Paragraph(f"{n}. {escaped(_(item.text))}", BODY), drawn]
+        for n, (item, drawn) in enumerate(zip(items, boxes, strict=True), 1)
+    ]
     return table(rows, [WIDTH - column, column])
 
 
@@ -160,19 +167,26 @@ def _key_rows(items: Sequence[Item], key: FrozenKey) -> list[Flowable]:
         if answer is None:
             said, why = _("not in the key"), ""
         else:
-            also = ", ".join(ANSWER_WORDS[one] for one in sorted(answer.accepted))
-            said = f"<font name='{BOLD}'>{ANSWER_WORDS[answer.answer]}</font>" + (f"<br/>also: {also}" if also else "")
-            why = escaped(answer.why) + (
-                " " + _("Settled by {view}.").format(view=SETTLES_WORDS[answer.settles]) if answer.settles else ""
+            also = escaped(_("also: {answers}")).format(
+                answers=", ".join(escaped(_(ANSWER_WORDS[one])) for one in sorted(answer.accepted))
             )
-        rows.append([Paragraph(f"{number}. {escaped(item.text)}", BODY), Paragraph(said, BODY), Paragraph(why, BODY)])
+            said = f"<font name='{BOLD}'>{escaped(_(ANSWER_WORDS[answer.answer]))}</font>"
+            said += f"<br/>{also}" if answer.accepted else ""
+            why = escaped(answer.why) + (
+                " " + escaped(_("Settled by {view}.").format(view=_(SETTLES_WORDS[answer.settles])))
+                if answer.settles
+                else ""
+            )
+        rows.append(
+            [Paragraph(f"{number}. {escaped(_(item.text))}", BODY), Paragraph(said, BODY), Paragraph(why, BODY)]
+        )
     return [table(rows, [0.36 * WIDTH, 0.2 * WIDTH, 0.44 * WIDTH])]
 
 
 def _measured(landmarks: LandmarkSet | None) -> list[Flowable]:
     if landmarks is None:
         return []
-    lines = [line for name, line in texts(landmarks).items() if name in ALWAYS_SHOWN]
+    lines = [_(line) for name, line in texts(landmarks).items() if name in ALWAYS_SHOWN]
     head = Paragraph(_("Measures from the key's points, with 95 % ranges"), HEADING)
     return [KeepTogether([head, *(Paragraph(escaped(line), BODY) for line in lines)])]
 

@@ -10,7 +10,7 @@ from reportlab.lib.colors import Color
 from reportlab.lib.pagesizes import A4
 from reportlab.lib.styles import ParagraphStyle
 from reportlab.lib.units import mm
-from reportlab.pdfbase.pdfmetrics import registerFont
+from reportlab.pdfbase.pdfmetrics import registerFont, stringWidth
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, Flowable, Frame, PageTemplate, Paragraph, Table
@@ -27,6 +27,8 @@ SMALL = ParagraphStyle("small", parent=BODY, fontSize=7.6, leading=10, textColor
 TITLE = ParagraphStyle("title", parent=BODY, fontName=BOLD, fontSize=14, leading=18)
 HEADING = ParagraphStyle("heading", parent=BODY, fontName=BOLD, fontSize=9.6, leading=13, spaceBefore=4)
 
+_BOX_LETTERS = 7.6
+
 CAUTIONS = N_(
     "For practising to observe; it diagnoses nothing. A photo is one instant: no pain, swallowing, breathing or weight can be "
     "seen in it. Worried about a real baby or mother: stop and get help now. Local guidance and licensed practice come first."
@@ -34,22 +36,26 @@ CAUTIONS = N_(
 
 
 class Boxes(Flowable):  # type: ignore[misc]
-    """Three empty squares with a word each, on one line."""
+    """Empty squares with a word each, on one line."""
 
-    def __init__(self, words: Sequence[str], width: float) -> None:
+    def __init__(self, words: Sequence[str]) -> None:
         super().__init__()
-        self.width, self.height = width, 3.4 * mm
+        letters_of_the_font()
+        self.height = 3.4 * mm
+        self._steps = [self.height + stringWidth(word, PLAIN, _BOX_LETTERS) + 3.6 * mm for word in words]
+        self.width = sum(self._steps)
         self._words = words
 
     def draw(self) -> None:
         """Called by reportlab."""
-        step = self.width / len(self._words)
         self.canv.setStrokeColor(INK)
-        self.canv.setFont(PLAIN, 7.6)
+        self.canv.setFont(PLAIN, _BOX_LETTERS)
         self.canv.setFillColor(INK)
-        for place, word in enumerate(self._words):
-            self.canv.rect(place * step, 0, self.height, self.height)
-            self.canv.drawString(place * step + self.height + 1.2 * mm, 0.8 * mm, word)
+        left = 0.0
+        for step, word in zip(self._steps, self._words, strict=True):
+            self.canv.rect(left, 0, self.height, self.height)
+            self.canv.drawString(left + self.height + 1.2 * mm, 0.8 * mm, word)
+            left += step
 
 
 def built(parts: list[Flowable], *, title: str, head: str) -> bytes:
