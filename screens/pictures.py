@@ -4,6 +4,7 @@ from records.attempt.handing_in import handed_in
 from records.identity.people import Person
 from records.photo.photos import read_bytes
 from screens.data import store
+from screens.language import _
 from vision.images import encode_jpeg, read_photo, reduced
 from vision.measures import measure_all
 from vision.overlay import draw_overlay
@@ -22,10 +23,10 @@ def thumbnail_jpeg(person: Person, photo_id: str) -> bytes:
 
 
 def overlay_jpeg(person: Person, attempt_id: str) -> bytes:
-    """Photo, points and measures of an attempt that was handed in, as one new picture."""
+    """Photo, points and measures of an attempt that was handed in, as one new picture with words in the language of the request."""
     done = handed_in(store(), person, attempt_id)
     if done.photo_id is None:
         raise KeyError(attempt_id)
     landmarks = done.landmarks[1]
     photo = read_photo(read_bytes(store(), person, done.photo_id, "full"))
-    return encode_jpeg(draw_overlay(photo, landmarks, measure_all(landmarks)), quality=92)
+    return encode_jpeg(draw_overlay(photo, landmarks, measure_all(landmarks), say=_), quality=92)

@@ -5,7 +5,7 @@ import streamlit as st
 
 from rubric.agreement import bland_altman
 from rubric.estimates import Agreement
-from rubric.evidence import plain_name
+from rubric.evidence import measure_heading, plain_name
 from rubric.review.angles import AngleTable
 from rubric.review.figures import Bias
 from screens import look
@@ -19,7 +19,7 @@ _UNITS = {"deg": "°"}
 def show(work: ReviewedWork) -> None:
     """Each angle of the class against the key's, then each student's bias."""
     for bias in work.review.class_angles:
-        st.subheader(plain_name(bias.measure).capitalize())
+        st.subheader(_(measure_heading(bias.measure)))
         _against(work, bias)
     look.quiet(
         _(
@@ -34,7 +34,7 @@ def show(work: ReviewedWork) -> None:
         if one.student is not None:
             own[one.student][one.measure] = _own_words(one, by_name[one.measure])
     look.table(
-        [_("Student"), *(plain_name(name).capitalize() for name in by_name)],
+        [_("Student"), *(_(measure_heading(name)) for name in by_name)],
         [(work.student_name(label), *(told.get(name, "–") for name in by_name)) for label, told in own.items()],
         _("Each student's bias"),
     )
@@ -50,7 +50,7 @@ def _own_words(bias: Bias, table: AngleTable) -> str:
 def bias_words(bias: Bias) -> str:
     """By how much, with its interval."""
     if bias.value is None:
-        return bias.reason or "–"
+        return _(bias.reason or "–")
     if bias.low is None or bias.high is None:
         return f"{signed(bias.value)}°"
     return _("{value}° ({low} to {high})").format(
@@ -113,7 +113,7 @@ def _against(work: ReviewedWork, bias: Bias) -> None:
     table = next(one for one in work.angles if one.name == bias.measure)
     lines = limit_lines(table)
     if bias.value is None or not lines:
-        look.quiet(_("Nothing to tell: {why}.").format(why=bias.reason or _("too few readings")))
+        look.quiet(_("Nothing to tell: {why}.").format(why=_(bias.reason) if bias.reason else _("too few readings")))
         return
     unit = _UNITS.get(bias.unit, bias.unit)
     rows = [
@@ -125,7 +125,7 @@ def _against(work: ReviewedWork, bias: Bias) -> None:
         )
         for s, p in np.argwhere(~np.isnan(table.difference))
     ]
-    against_key(rows, lines, _("{measure}: class against key").format(measure=plain_name(bias.measure)), unit)
+    against_key(rows, lines, _("{measure}: class against key").format(measure=_(plain_name(bias.measure))), unit)
     _bias, upper, lower = lines
     look.quiet(
         _(
@@ -159,5 +159,5 @@ def _by_photo(work: ReviewedWork, table: AngleTable) -> None:
     look.table(
         [_("Photo"), _("Key"), _("Readings"), _("Mean difference"), _("From the key, all")],
         rows,
-        plain_name(table.name),
+        _(plain_name(table.name)),
     )

@@ -10,12 +10,14 @@ from rubric.reports.tables import answer_words, item_words
 from rubric.review.findings import FindingKind
 from rubric.review.table import ANSWERS
 from rubric.review.whole import TeachingPoint
+from rubric.words import ANSWER_WORDS
 from screens import look, places
 from screens.data import checklist
 from screens.language import N_, _
 from screens.review.contrast import contrast_pair
 from screens.review.habits import HABITS, HELPS, MEANINGS
 from screens.review.work import ReviewedWork
+from screens.words import ANSWERS as ANSWER_HEADINGS
 
 _NOTHING = N_(
     "Nothing stands out beyond what chance does in a class of this size. That is no finding that all is seen alike: the "
@@ -65,9 +67,9 @@ def _point(work: ReviewedWork, point: TeachingPoint, name: str) -> None:
 
 def _sentences(point: TeachingPoint) -> str:
     return (
-        _("{text} 95 % interval {interval}.").format(text=point.text, interval=point.interval)
+        _("{text} 95 % interval {interval}.").format(text=_(point.text), interval=_(point.interval))
         if point.interval
-        else point.text
+        else _(point.text)
     )
 
 
@@ -77,7 +79,7 @@ def _cards(work: ReviewedWork, shown: Iterable[tuple[str, str | None]], name: st
             _picture(work, photo)
             look.card_text(
                 work.photo_name(photo),
-                [] if item is None else [_("look at: {sign}").format(sign=item_words(checklist(), item))],
+                [] if item is None else [_("look at: {sign}").format(sign=_(item_words(checklist(), item)))],
             )
             attempt = None if student is None else work.attempt_of(student, photo)
             if attempt is not None:
@@ -123,13 +125,13 @@ def photo_signs(work: ReviewedWork, photo: str) -> None:
         [
             _("Sign"),
             _("Key"),
-            *((answer_words(answer) or "").capitalize() for answer in ANSWERS),
+            *(ANSWER_HEADINGS[answer] for answer in ANSWERS),
             _("Agree with the key"),
         ],
         [
             (
-                item_words(checklist(), item),
-                answer_words(ANSWERS[table.key.answers[row, at]]) or "–",
+                _(item_words(checklist(), item)),
+                _(answer_words(ANSWERS[table.key.answers[row, at]]) or "–"),
                 *(str(count) for count in table.counts[row, at].tolist()),
                 _("experts part")
                 if table.key.disputed[row, at]
@@ -163,8 +165,8 @@ def _parted(work: ReviewedWork) -> None:
         [
             (
                 work.photo_name(one.photo),
-                item_words(checklist(), one.item),
-                ", ".join(answer_words(answer) or "–" for answer in one.answers.values()),
+                _(item_words(checklist(), one.item)),
+                ", ".join(_(answer_words(answer) or "–") for answer in one.answers.values()),
                 _split(table.counts[table.key.photos.index(one.photo), table.key.items.index(one.item)].tolist()),
             )
             for one in work.panel.items
@@ -175,7 +177,8 @@ def _parted(work: ReviewedWork) -> None:
 
 
 def _split(counts: list[int]) -> str:
-    return ", ".join(f"{count} {answer_words(answer)}" for count, answer in zip(counts, ANSWERS, strict=True) if count)
+    pairs = zip(counts, ANSWERS, strict=True)
+    return ", ".join(f"{count} {_(ANSWER_WORDS[answer])}" for count, answer in pairs if count)
 
 
 def _habits(work: ReviewedWork) -> None:
@@ -190,10 +193,10 @@ def heading(work: ReviewedWork, point: TeachingPoint) -> str:
     """What a finding is about, in words."""
     found = point.finding
     about = [
-        item_words(checklist(), found.item) if found.item else "",
+        _(item_words(checklist(), found.item)) if found.item else "",
         work.photo_name(found.photo) if found.photo else "",
         work.student_name(found.student) if found.student else "",
-        plain_name(found.measure) if found.measure else "",
+        _(plain_name(found.measure)) if found.measure else "",
     ]
     said = ", ".join(part for part in about if part)
     return said[:1].upper() + said[1:] if said else _("The class as a whole")

@@ -97,8 +97,8 @@ def experts(work: ReviewedWork) -> None:
         [
             (
                 work.photo_name(one.photo),
-                item_words(checklist(), one.item),
-                ", ".join(answer_words(answer) or "–" for answer in one.answers.values()),
+                _(item_words(checklist(), one.item)),
+                ", ".join(_(answer_words(answer) or "–") for answer in one.answers.values()),
             )
             for one in parted
         ],

@@ -40,7 +40,7 @@ def show(work: ReviewedWork) -> None:
             [_("Point"), _("Clicks"), _("Spread, pixels"), _("From the key, pixels")],
             [
                 (
-                    f"{number}. {LANDMARK_NAMES[one.landmark]}",
+                    f"{number}. {_(LANDMARK_NAMES[one.landmark])}",
                     str(one.n),
                     f"{one.long_axis:.0f} × {one.short_axis:.0f}",
                     "–" if one.off_key is None else f"{one.off_key:.0f}",

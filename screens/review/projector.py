@@ -71,24 +71,24 @@ def _signs(work: ReviewedWork, photo: str) -> None:
     sign = st.query_params.get("sign", "")
     chosen = st.selectbox(
         _("Sign"), ["", *asked], index=asked.index(sign) + 1 if sign in asked else 0,
-        format_func=lambda item: item_words(checklist(), item) if item else _("All signs"), key=f"projector-sign-{photo}",
+        format_func=lambda item: _(item_words(checklist(), item)) if item else _("All signs"), key=f"projector-sign-{photo}",
     )  # fmt: skip
     for item in [chosen] if chosen else asked:
         at = table.key.items.index(item)
         key = ANSWERS[int(table.key.answers[place, at])] if with_key else None
         parted = with_key and bool(table.key.disputed[place, at])
-        _spread(item_words(checklist(), item), answer_spread(table, photo, item), key, parted=parted)
+        _spread(_(item_words(checklist(), item)), answer_spread(table, photo, item), key, parted=parted)
 
 
 def _spread(words: str, spread: AnswerSpread, key: Answer | None, *, parted: bool) -> None:
     look.item(words)
     if spread.counts is None:
-        look.quiet(_("{n} answered; {reason}.").format(n=spread.n, reason=spread.reason))
+        look.quiet(_("{n} answered; {reason}.").format(n=spread.n, reason=_(spread.reason or "")))
         return
     parts, told = [], []
     for answer, count in spread.counts.items():
         mark, colour = _MARKS[answer]
-        told.append(f"{mark} {ANSWER_WORDS[answer]}: {count}")
+        told.append(f"{mark} {_(ANSWER_WORDS[answer])}: {count}")
         if count:
             parts.append(f'<span style="flex:{count};background:{colour};{_PART}">{mark} {count}</span>')
     said = escape(", ".join(told), quote=True)
@@ -99,5 +99,5 @@ def _spread(words: str, spread: AnswerSpread, key: Answer | None, *, parted: boo
     if key is not None:
         aside = " " + _("The experts part here, so both can be argued.") if parted else ""
         look.evidence(
-            _("The key: {mark} {answer}.{aside}").format(mark=_MARKS[key][0], answer=ANSWER_WORDS[key], aside=aside)
+            _("The key: {mark} {answer}.{aside}").format(mark=_MARKS[key][0], answer=_(ANSWER_WORDS[key]), aside=aside)
         )

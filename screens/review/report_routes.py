@@ -13,15 +13,21 @@ from rubric.checklist import shipped_checklist
 from rubric.reports import Report, class_report, report_csv, report_pdf, report_xlsx, student_report
 from screens import look
 from screens.data import store
-from screens.language import _
+from screens.language import SOURCE_LANGUAGE, _, current, spoken
 from screens.photo_routes import guarded
 from screens.progress.own_work import ME, own_entries, own_plan, own_review, photo_titles
 from screens.review.work import reviewed, reviewed_to_report
 from screens.sets.figures import report_on_set
 
+
+def _pdf(report: Report) -> bytes:
+    return report_pdf(report, say=_, language=current())
+
+
+#: The PDF is for people and speaks the language of whoever asks; the tables are for programs and stay English.
 _KINDS: Mapping[str, tuple[str, Callable[[Report], bytes]]] = MappingProxyType(
     {
-        "pdf": ("application/pdf", report_pdf),
+        "pdf": ("application/pdf", _pdf),
         "xlsx": ("application/vnd.openxmlformats-officedocument.spreadsheetml.sheet", report_xlsx),
         "csv": ("text/csv; charset=utf-8", report_csv),
     }
@@ -38,7 +44,12 @@ async def _answer(request: Request, what: str, make: Callable[[Person], Report])
     if ending not in _KINDS:
         return Response(status_code=404)
     kind, written = _KINDS[ending]
-    return await guarded(request, lambda person: written(make(person)), kind=kind, download=f"{what}-report.{ending}")
+
+    def answered(person: Person) -> bytes:
+        with spoken(current() if ending == "pdf" else SOURCE_LANGUAGE):
+            return written(make(person))
+
+    return await guarded(request, answered, kind=kind, download=f"{what}-report.{ending}")
 
 
 def report_on_class(person: Person, work_id: str, *, named: bool) -> Report:

@@ -163,7 +163,7 @@ def _general(read: WorkToReview, comments: tuple[Comment, ...]) -> None:
             list(placed),
             index=None,
             placeholder=_("the work as a whole"),
-            format_func=lambda name: _("the point {point}").format(point=LANDMARK_NAMES[name]),
+            format_func=lambda name: _("the point {point}").format(point=_(LANDMARK_NAMES[name])),
             key=f"point-{read.work.attempt_id}",
         )
         _write(read, f"general-{point}", landmark_id=point)

@@ -41,7 +41,7 @@ def signs_and_photos(work: ReviewedWork) -> None:
             ],
             _(shown),
         )
-    _groups(_("Signs"), _("Sign"), review.items, [item_words(checklist(), item) for item in review.table.key.items])
+    _groups(_("Signs"), _("Sign"), review.items, [_(item_words(checklist(), item)) for item in review.table.key.items])
     _groups(_("Photos"), _("Photo"), review.photos, [work.photo_name(photo) for photo in review.table.key.photos])
     opened = st.selectbox(
         _("Open a photo, sign by sign"), list(work.slots), index=None, format_func=work.photo_name, placeholder=_("Choose a photo"),
@@ -86,7 +86,7 @@ def _cells(work: ReviewedWork) -> Iterator[tuple[str, str, int, int, int]]:
     for i, item in enumerate(table.key.items):
         for p, photo in enumerate(table.key.photos):
             if table.key.answers[p, i] >= 0:
-                yield item_words(checklist(), item), photo, p, i, int(table.counts[p, i].sum())
+                yield _(item_words(checklist(), item)), photo, p, i, int(table.counts[p, i].sum())
 
 
 def _groups(title: str, one_of_them: str, groups: tuple[GroupFigures, ...], names: list[str]) -> None:
@@ -112,7 +112,7 @@ def _groups(title: str, one_of_them: str, groups: tuple[GroupFigures, ...], name
                 (
                     name,
                     share_words(group.agrees),
-                    answer_words(group.most_given_instead) or "–",
+                    _(answer_words(group.most_given_instead) or "–"),
                     share_words(group.over_claimed),
                     share_words(group.under_claimed),
                 )
@@ -124,11 +124,11 @@ def _groups(title: str, one_of_them: str, groups: tuple[GroupFigures, ...], name
 
 def _among_students(work: ReviewedWork) -> None:
     st.subheader(_("How far students agree with each other"))
-    names = [item_words(checklist(), item) for item in work.review.table.key.items]
+    names = [_(item_words(checklist(), item)) for item in work.review.table.key.items]
     rows = [(_("All signs"), work.review.among_students), *zip(names, work.review.by_item, strict=True)]
     look.table(
         [_("Sign"), _("Kappa"), _("Gwet's AC1"), _("Remark")],
-        [(name, agreement_words(both.kappa), agreement_words(both.ac1), both.note) for name, both in rows],
+        [(name, agreement_words(both.kappa), agreement_words(both.ac1), _(both.note)) for name, both in rows],
         _("Agreement among students"),
     )
     look.quiet(_("Krippendorff's alpha over all signs: {alpha}.").format(alpha=agreement_words(work.review.alpha)))
@@ -137,7 +137,7 @@ def _among_students(work: ReviewedWork) -> None:
 def agreement_words(one: Agreement) -> str:
     """A coefficient with its interval, or why there is none."""
     if one.value is None:
-        return one.reason or "–"
+        return _(one.reason or "–")
     ends = one.interval(0.95)
     if ends.low is None or ends.high is None:
         return _two(one.value)

@@ -51,7 +51,7 @@ def show(batch: Batch, uploads: Mapping[str, Upload]) -> None:
         args=(one, uploads[chosen]),
     )
     for note in one.notes:
-        look.quiet(note)
+        look.quiet(_(note))
 
     def edited(value: CoverEditorValue) -> None:
         one.areas, one.proposals, one.crop = value.areas, value.proposals, value.crop
