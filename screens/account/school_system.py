@@ -49,7 +49,7 @@ def offer(form_token: str) -> None:
         '<form method="post" action="/ticket" id="ll-ticket">'
         f'<input type="hidden" name="form_token" value="{escape(form_token, quote=True)}">'
         f'<input type="hidden" name="ticket" value="{escape(ticket, quote=True)}">'
-        '<button type="submit" class="ll-way-in">Go on</button></form>'
+        f'<button type="submit" class="ll-way-in">{escape(_("Go on"))}</button></form>'
         "<script>document.getElementById('ll-ticket').requestSubmit()</script>",
         unsafe_allow_javascript=True,
     )

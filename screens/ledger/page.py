@@ -94,8 +94,8 @@ def _seen() -> tuple[LedgerLine, ...]:
 def _chosen(lines: tuple[LedgerLine, ...]) -> list[LedgerLine]:
     what, which, order, find = st.columns([2, 3, 3, 3])
     kind = what.selectbox(_("Who is shown"), [N_("People"), N_("Dolls"), N_("Both")], format_func=_, key="ledger-kind")
-    keep = _SHOW[which.selectbox("Show", list(_SHOW), format_func=_with_days, key="ledger-show")]
-    sort = _SORT[order.selectbox("Order", list(_SORT), format_func=_, key="ledger-order")]
+    keep = _SHOW[which.selectbox(_("Show"), list(_SHOW), format_func=_with_days, key="ledger-show")]
+    sort = _SORT[order.selectbox(_("Order"), list(_SORT), format_func=_, key="ledger-order")]
     wanted = find.text_input(_("Find a label"), max_chars=80, key="ledger-find").strip().casefold()
     kinds = {"People": {Kind.PERSON}, "Dolls": {Kind.DOLL}, "Both": set(Kind)}[kind]
     found = [

@@ -99,10 +99,11 @@ def take_in_form() -> None:
         st.error(_("{refused} Nothing was taken in.").format(refused=refused))
         return
     st.session_state["bundles_taken"] = st.session_state.get("bundles_taken", 0) + 1
-    left = "".join(f" Photo {one.position} had stayed behind: {one.why}" for one in taken.left_out)
-    st.session_state["said"] = _("“{title}” is here, with {n_photos} photos.{left}").format(
-        title=taken.version.title, n_photos=taken.version.n_photos, left=left
-    )
+    here = _n("“{title}” is here, with {n} photo.", "“{title}” is here, with {n} photos.", taken.version.n_photos)
+    told = [here.format(title=taken.version.title, n=taken.version.n_photos)]
+    left = _("Photo {n} had stayed behind: {why}")
+    told += [left.format(n=one.position, why=_(one.why)) for one in taken.left_out]
+    st.session_state["said"] = " ".join(told)
     places.go("set", version=taken.version.id)
 
 
