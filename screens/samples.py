@@ -98,3 +98,10 @@ def add_shipped_samples(store: Store) -> None:
             key=key_from_json(truth["key"]),
             key_landmarks=true_landmarks(truth),
         )
+
+
+def photo_words(title: str, slot: int | None = None) -> str:
+    """What a screen reader calls a photo: its title alone, and only its number where it is class work."""
+    if slot is not None:
+        return _("practice photo {slot}").format(slot=slot)
+    return _("practice photo: {title}").format(title=shown_title(title))

@@ -10,7 +10,7 @@ LANDMARKS_JS = Path(__file__).resolve().parent.parent / "screens" / "editor" / "
 
 def test_every_landmark_has_the_same_colour_in_the_editor_and_on_the_overlay() -> None:
     text = LANDMARKS_JS.read_text(encoding="utf-8")
-    colours = dict(re.findall(r'(\w+): \{ name: "[^"]+", colour: "(#[0-9A-F]{6})"', text))
+    colours = dict(re.findall(r'(\w+): \{ name: [^,]+, colour: "(#[0-9A-F]{6})"', text))
     groups = dict(re.findall(r'(\w+): \{\s*group: "(\w+)"', text))
     assert set(groups) == set(GROUP_OF)
     for name, group in groups.items():

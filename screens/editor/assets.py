@@ -18,6 +18,7 @@ JS_FILES: tuple[str, ...] = (
     "state.js",
     "markers.js",
     "overlay.js",
+    "fan.js",
     "loupe.js",
     "gestures.js",
     "keyboard.js",

@@ -22,6 +22,7 @@ from screens.language import current as language
 from vision.landmarks import LANDMARK_IDS, LANDMARK_NAMES, LandmarkSet
 
 Mode = Literal["points", "pins", "box", "look"]
+Whose = Literal["you", "student"]
 Box = tuple[float, float, float, float]
 
 _COMPONENT = "latch_and_line_editor"
@@ -49,6 +50,8 @@ def landmark_editor(
     box_label: str | None = None,
     reference: LandmarkSet | None = None,
     photo_label: str = "",
+    photo_alt: str = "",
+    whose: Whose = "you",
     compare_url: str | None = None,
     compare_label: str = "",
     height_px: int = 640,
@@ -87,6 +90,10 @@ def landmark_editor(
         (by default the baby's head, in "box" the part to keep). "look" with `ask_box` is the same as the mode "box".
     reference : LandmarkSet or None
         In "look": shown over the points, in other shapes, with a legend.
+    photo_alt
+        What a screen reader calls the photo, without reading anything into it.
+    whose : {"you", "student"}
+        Whose points and pins these are, as the legend and a screen reader call them.
     photo_label, compare_url, compare_label
         A caption, and a second photo beside the first one, to look at only.
     height_px : int
@@ -125,8 +132,9 @@ def landmark_editor(
         "language": language(),
         "words": browser_words(),
         "mode": mode,
-        "photo": {"url": photo_url, "width": width, "height": height, "label": photo_label},
+        "photo": {"url": photo_url, "width": width, "height": height, "label": photo_label, "alt": photo_alt},
         "compare": None if compare_url is None else {"url": compare_url, "label": compare_label},
+        "whose": whose,
         "revision": revision,
         "edit": 0 if now is None else now.edit,
         "blind": blind,

@@ -24,6 +24,7 @@ from screens.language import N_, _
 from screens.local_time import moment_words
 from screens.practice.measuring import evidence_values, stored_values
 from screens.practice.mind import show_changes
+from screens.samples import photo_words
 from screens.words import ANSWERS
 from vision.compare import point_differences
 from vision.landmarks import LANDMARK_NAMES, LandmarkSet
@@ -148,6 +149,7 @@ def _picture(
     landmark_editor(
         key=f"feedback-{work.attempt_id}-{'signs' if signs else 'points'}",
         photo_url=f"/photos/{photo.id}/screen.jpg",
+        photo_alt=photo_words(photo.title, work.place.slot if work.place else None),
         width=photo.width,
         height=photo.height,
         landmarks=LandmarkSet() if signs else work.landmarks.get(1, LandmarkSet()),

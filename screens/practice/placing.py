@@ -18,7 +18,7 @@ from screens.language import _, _n, said
 from screens.practice.measuring import ALWAYS_SHOWN, cards, texts, unknown
 from screens.practice.own_spread import OwnSpread, own_spread, with_own_spread
 from screens.practice.working import Working, keep_points, set_step
-from screens.samples import shown_title
+from screens.samples import photo_words, shown_title
 from screens.warming import spare_models
 from vision.detect import Box, add_proposals, default_detector
 from vision.errors import InvalidLandmarks, VisionError
@@ -80,6 +80,7 @@ def _board(work: Working, round: Round) -> None:
     landmark_editor(
         key=_editor_key(work, round),
         photo_url=f"/photos/{work.photo.id}/screen.jpg",
+        photo_alt=photo_words(work.title, work.place.slot if work.place else None),
         width=work.photo.width,
         height=work.photo.height,
         landmarks=work.points[round],
@@ -229,6 +230,7 @@ def _second_round(work: Working) -> None:
     landmark_editor(
         key=_editor_key(work, 2),
         photo_url=f"/photos/{work.photo.id}/screen.jpg",
+        photo_alt=photo_words(work.title, work.place.slot if work.place else None),
         width=work.photo.width,
         height=work.photo.height,
         landmarks=work.points[2],

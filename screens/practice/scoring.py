@@ -18,6 +18,7 @@ from screens.faults import show_fault
 from screens.language import _
 from screens.practice.measuring import evidence_values
 from screens.practice.working import Working, answer, change_answer, keep_sheet
+from screens.samples import photo_words
 from screens.words import ANSWERS, PHASES, SETTLES, VIEWS
 from vision.landmarks import LandmarkSet
 
@@ -212,6 +213,7 @@ def _photo(work: Working, round: Round, items: tuple[Item, ...]) -> None:
     landmark_editor(
         key=_key(work, round, "pins"),
         photo_url=f"/photos/{work.photo.id}/screen.jpg",
+        photo_alt=photo_words(work.title, work.place.slot if work.place else None),
         width=work.photo.width,
         height=work.photo.height,
         landmarks=LandmarkSet(),

@@ -24,7 +24,7 @@ function photoPlace(ed, at) {
   return toPhoto(ed.view, ed.data.photo, stageSize(ed), at);
 }
 
-/** The nearest thing that can be dragged within reach, or null. */
+/** The nearest thing that can be dragged within reach, or null. A point picked in the list lies above those that hide it. */
 function hitAt(ed, at) {
   let best = null;
   for (const place of placesOf(ed)) {
@@ -32,7 +32,9 @@ function hitAt(ed, at) {
     const spot = toStage(ed.view, ed.data.photo, stageSize(ed), place);
     const middle = place.kind === "pin" ? { x: spot.x, y: spot.y - 18 } : spot;
     const apart = distance(middle, at);
-    if (apart <= REACH && (!best || apart < best.apart)) best = { id: place.id, apart, x: place.x, y: place.y };
+    if (apart > REACH) continue;
+    if (place.id === ed.raised) return { id: place.id, apart, x: place.x, y: place.y };
+    if (!best || apart < best.apart) best = { id: place.id, apart, x: place.x, y: place.y };
   }
   return best;
 }
@@ -62,6 +64,7 @@ function gestureDown(ed, event) {
   const touch = event.pointerType !== "mouse";
   const base = { pointer: event.pointerId, start: at, at, touch, slack: touch ? 9 : 4 };
   const hit = hitAt(ed, at);
+  if (!hit || hit.id !== ed.raised) ed.raised = null;
   if (event.button === 1 || ed.spaceHeld) ed.gesture = { ...base, kind: "pan" };
   else if (boxing(ed) && !(hit && hit.id.startsWith("box:"))) ed.gesture = { ...base, kind: "box", from: settled(ed.data.photo, photoPlace(ed, at)) };
   else ed.gesture = { ...base, kind: "press", hit };
@@ -210,7 +213,7 @@ function endDrag(ed, gesture) {
   ed.lastStep = null;
   adoptWaiting(ed, gesture.id);
   changed(ed);
-  if (isLandmark(gesture.id)) announceMeasures(ed, gesture.id);
+  if (isLandmark(gesture.id)) announceMoved(ed, gesture.id);
 }
 
 function endBox(ed, gesture) {

@@ -107,7 +107,9 @@ function pinGuide(ed, guide) {
 
 function legendGuide(ed, guide) {
   const words = el("div", "say");
-  words.append(el("h3", "", ed.data.reference ? _("Your points and the reference") : _("The points")));
+  const own = ed.data.whose !== "student";
+  const yoursToo = own ? _("Your points and the reference") : _("The student's points and the reference");
+  words.append(el("h3", "", ed.data.reference ? yoursToo : _("What the marks mean")));
   const legend = el("ul", "legend");
   const entry = (shape, colour, text) => {
     const item = el("li");
@@ -118,9 +120,9 @@ function legendGuide(ed, guide) {
     item.append(picture, el("span", "", text));
     legend.append(item);
   };
-  if (Object.keys(ed.doc.points).length) entry("circle", GROUPS.mouth.colour, _("yours: outlines with letters"));
+  if (Object.keys(ed.doc.points).length) entry("circle", GROUPS.mouth.colour, own ? _("yours: outlines with letters") : _("the student's: outlines with letters"));
   if (ed.data.reference) entry("cross", "#FFFFFF", _("reference: open crosses"));
-  if (Object.keys(ed.doc.pins).length) entry("pin", "#56B4E9", _("your pins: round"));
+  if (Object.keys(ed.doc.pins).length) entry("pin", "#56B4E9", own ? _("your pins: round") : _("the student's pins: round"));
   if (Object.values(ed.data.pins).some((pin) => pin.reference)) entry("tab", "#F0E442", _("reference pins: square"));
   words.append(legend);
   guide.classList.add("plain");
@@ -135,6 +137,9 @@ function buildKeys(ed) {
     _("Tap the photo to place; hold a moment for the magnifier and place where you let go."),
     _("Two fingers zoom. Once enlarged, drag the photo to move it. The wheel zooms after a click on the photo."),
     _("Tab goes from point to point; arrows move one pixel, with Shift ten; Delete removes."),
+    _("By keys alone: Enter on the photo, or on the cross beside a point, places it in the middle of what is in sight."),
+    _("On the photo itself the arrows move it once it is enlarged."),
+    _("Points that hide each other: choose one in the list and it lies above the others."),
     _("Ctrl+Z undoes, Ctrl+Shift+Z does it again; + and − zoom, 0 shows the whole photo; Escape stops placing."),
   ]) list.append(el("li", "", line));
   keys.append(list);

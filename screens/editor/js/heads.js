@@ -100,7 +100,7 @@ function drawHeads(ed) {
     }
     input.checked = input.value === "" ? !yaw : Boolean(yaw) && Number(input.value) === yaw.deg;
   }
-  const proposed = yaw && yaw.by !== "student" ? _("{deg}°, proposed by {who}. Choose a head to overrule it.", { deg: Math.round(yaw.deg), who: yaw.by }) : "";
+  const proposed = yaw && yaw.by !== "student" ? _("{deg}°, proposed by {who}. Choose a head to overrule it.", { deg: Math.round(yaw.deg), who: makerOf(yaw.by) }) : "";
   heads.querySelector(".proposal").textContent = proposed;
   heads.querySelector(".proposal").hidden = !proposed;
 }

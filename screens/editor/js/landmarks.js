@@ -96,8 +96,29 @@ function wordsForMeasure(name, measure, names) {
   return measure.value > 0 ? _("{deg}° forward", { deg: whole }) : _("{deg}° back", { deg: whole });
 }
 
+/** What found a point, in words that mean something to whoever reads them. */
+const MAKERS = {
+  profile_net: N_("the side-view network"),
+  mediapipe_face_mesh: N_("the face model"),
+  mediapipe_pose: N_("the body model"),
+};
+
+function makerOf(by) {
+  return MAKERS[by] ? _(MAKERS[by]) : by;
+}
+
 function statusOf(point) {
   if (!point) return _("not placed");
   if (point.by === "student") return point.v === 1 ? _("placed, hidden") : _("placed");
-  return point.v === 1 ? _("hidden, proposed by {who}", { who: point.by }) : _("proposed by {who}", { who: point.by });
+  const who = makerOf(point.by);
+  return point.v === 1 ? _("hidden, proposed by {who}", { who }) : _("proposed by {who}", { who });
+}
+
+/** A point as it is called on the photo: who placed it, whether it is hidden, and how unsure it is, in pixels of the photo. */
+function spokenStatus(point, whose, sigma) {
+  const own = whose === "student" ? _("placed by the student") : _("placed by you");
+  const parts = [point.by === "student" ? own : _("proposed by {who}", { who: makerOf(point.by) })];
+  if (point.v === 1) parts.push(_("hidden"));
+  if (sigma) parts.push(_n("{n} pixel uncertain", "{n} pixels uncertain", Math.max(1, Math.round(sigma))));
+  return parts.join(", ");
 }

@@ -37,9 +37,17 @@ function listen(ed) {
   };
   on(document, "visibilitychange", () => flush(ed));
   on(window, "pagehide", () => flush(ed));
+  on(document, "ll-focus-lost", (event) => takeFocus(ed, event));
   const watch = new ResizeObserver(() => measureStage(ed));
   watch.observe(ed.ui.stage);
   ed.ears.push(() => watch.disconnect());
+}
+
+/** "Mark where" is gone once it is pressed; what it leads to is the photo. */
+function takeFocus(ed, event) {
+  if (ed.data.mode !== "pins" || !ed.data.pinItem) return;
+  event.preventDefault();
+  (ed.handles.get(`pin:${ed.data.pinItem.id}`) ?? ed.ui.stage).focus();
 }
 
 function measureStage(ed) {
@@ -58,7 +66,7 @@ function showPicture(ed) {
     ed.view = newView();
     fitView(ed.view, ed.data.photo, ed.size);
   }
-  picture.alt = label || _("practice photo");
+  picture.alt = ed.data.photo.alt || label || _("practice photo");
   ed.baseWidth = Math.min(width, 1600);
   picture.style.width = `${ed.baseWidth}px`;
   ed.ui.caption.textContent = label;
@@ -96,6 +104,7 @@ function showCompared(ed) {
 
 /** What moves with the finger: photo, handles, lines, numbers. */
 function renderStage(ed) {
+  ed.filled = withSigmas(ed.doc.points, ed.doc.yaw, ed.data.mmPerPixel);
   ed.live = liveMeasures({ points: ed.doc.points, yaw: ed.doc.yaw, elevation: ed.data.elevation, bodyView: ed.data.bodyView, mmPerPixel: ed.data.mmPerPixel, gape: ed.data.gape });
   ed.ui.picture.style.transform = pictureMatrix(ed.view, ed.data.photo, ed.size, ed.baseWidth);
   ed.ui.stage.dataset.fitted = String(ed.view.fitted);

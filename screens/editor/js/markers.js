@@ -52,14 +52,18 @@ function badge(id) {
   return icon;
 }
 
-function makeHandle(id, shape, colour, short) {
-  const handle = el("button", "handle");
-  handle.type = "button";
+/** What can be moved is a button; what can only be looked at is a picture with a name. */
+function makeHandle(id, shape, colour, short, still) {
+  const handle = el(still ? "span" : "button", "handle");
+  if (still) handle.setAttribute("role", "img");
+  else handle.type = "button";
   handle.dataset.id = id;
   const box = shape === "pin" || shape === "tab" ? "-22 -36 44 44" : "-22 -22 44 44";
   const icon = svg("svg", { viewBox: box, "aria-hidden": "true" });
   icon.append(marker(shape, colour, { hollow: !(shape === "pin" || shape === "tab") }));
-  handle.append(icon, el("span", "tag", short));
+  const tag = el("span", "tag", short);
+  tag.setAttribute("aria-hidden", "true");
+  handle.append(icon, tag);
   return handle;
 }
 
@@ -98,12 +102,17 @@ function landmarkPlaces(ed, points, ofReference) {
     const { shape, colour } = styleOf(id);
     return {
       id: ofReference ? `ref:${id}` : id, kind: "point", x: points[id].x, y: points[id].y,
-      shape: ofReference ? "cross" : shape, colour: ofReference ? "#FFFFFF" : colour, short: ofReference ? "" : LANDMARKS[id].short,
-      label: _("{point}, {status}", { point: ed.data.names[id], status: ofReference ? _("reference") : statusOf(points[id]) }),
+      shape: ofReference ? "cross" : shape, colour: ofReference ? "#FFFFFF" : colour, short: ofReference ? "" : `${LANDMARKS[id].short}${points[id].by === "student" ? "" : "?"}`,
+      label: _("{point}, {status}", { point: ed.data.names[id], status: ofReference ? _("reference") : spokenOf(ed, id) }),
       still: ed.data.mode === "look", hidden: points[id].v === 1, proposed: points[id].by !== "student",
       active: ed.selected === id,
     };
   });
+}
+
+/** In the blind round no number may steer the hand. */
+function spokenOf(ed, id) {
+  return spokenStatus(ed.doc.points[id], ed.data.whose, ed.data.blind ? null : ed.filled[id].sigma);
 }
 
 function drawHandles(ed) {
@@ -121,6 +130,7 @@ function drawHandles(ed) {
   const spots = places.map((place) => toStage(ed.view, ed.data.photo, stage, place));
   const sizes = spots.map((spot, i) => crowdSize(spot, i, spots));
   const tags = spreadTags(places, spots, sizes, ed.pills);
+  if (!(ed.gesture && ed.gesture.holdsPoint)) ed.ui.lines.append(...fanOut(places, spots, sizes, tags, stage));
   places.forEach((place, i) => drawHandle(ed, place, spots[i], tags[i], sizes[i]));
 }
 
@@ -133,6 +143,11 @@ function crowdSize(spot, i, spots) {
 function drawHandle(ed, place, spot, tag, size) {
   const look = `${place.shape}${place.colour}${place.hidden}${place.short}`;
   let handle = ed.handles.get(place.id);
+  if (handle && (handle.tagName === "SPAN") !== Boolean(place.still)) {
+    if (ed.shadow.activeElement === handle) ed.ui.stage.focus({ preventScroll: true });
+    handle.remove();
+    handle = null;
+  }
   if (handle && handle.dataset.look !== look) {
     const icon = handle.querySelector("svg");
     icon.replaceChildren(marker(place.shape, place.colour, { hollow: place.kind !== "pin", dashed: place.hidden }));
@@ -140,7 +155,7 @@ function drawHandle(ed, place, spot, tag, size) {
     handle.dataset.look = look;
   }
   if (!handle) {
-    handle = makeHandle(place.id, place.shape, place.colour, place.short);
+    handle = makeHandle(place.id, place.shape, place.colour, place.short, place.still);
     handle.querySelector("svg").replaceChildren(marker(place.shape, place.colour, { hollow: place.kind !== "pin", dashed: place.hidden }));
     handle.dataset.look = look;
     ed.handles.set(place.id, handle);
@@ -149,12 +164,12 @@ function drawHandle(ed, place, spot, tag, size) {
   handle.classList.toggle("pinned", place.kind === "pin");
   handle.classList.toggle("active", Boolean(place.active));
   handle.classList.toggle("proposed", Boolean(place.proposed));
-  handle.classList.toggle("crowded", size <= 0.62 && place.kind === "point");
+  handle.classList.toggle("crowded", size <= CROWDED && place.kind === "point" && !tag.tied);
   handle.style.setProperty("--size", place.kind === "point" ? String(size) : "1");
   handle.classList.toggle("held", Boolean(ed.gesture && ed.gesture.id === place.id && ed.gesture.holdsPoint));
   handle.classList.toggle("still", Boolean(place.still));
-  handle.tabIndex = place.still ? -1 : 0;
-  handle.setAttribute("aria-label", place.label);
+  if (!place.still) handle.tabIndex = 0;
+  handle.setAttribute("aria-label", place.kind === "pin" && place.short ? `${place.short}. ${place.label}` : place.label);
   handle.style.transform = `translate(${spot.x}px, ${spot.y}px)`;
   handle.style.setProperty("--tag-x", `${tag.x}px`);
   handle.style.setProperty("--tag-y", `${tag.y}px`);

@@ -49,8 +49,10 @@ function buildRow(ed, id) {
   row.append(badge(id), words, actions);
   row.addEventListener("click", (event) => {
     if (event.target.closest("button")) return;
-    if (ed.doc.points[id]) ed.selected = id;
-    else armFromList(ed, id, false);
+    if (ed.doc.points[id]) {
+      ed.selected = id;
+      ed.raised = id;
+    } else armFromList(ed, id, false);
     render(ed);
   });
   return row;
@@ -150,8 +152,18 @@ function drawCard(ed, name, card, fresh) {
   card.dataset.live = live.value === null ? "" : String(live.value);
 }
 
+/** The same words a second time are news only if they differ from what stands there. */
 function announce(ed, text) {
-  ed.ui.live.textContent = text;
+  clearTimeout(ed.sayTimer);
+  ed.ui.live.textContent = ed.ui.live.textContent === text ? `${text}\u00a0` : text;
+}
+
+const QUIET_MS = 900;
+
+/** While keys move a point nothing is said; once they rest, where it led to. */
+function announceAtRest(ed, say) {
+  clearTimeout(ed.sayTimer);
+  ed.sayTimer = setTimeout(say, QUIET_MS);
 }
 
 function announcePlaced(ed, id) {
@@ -159,11 +171,17 @@ function announcePlaced(ed, id) {
   announce(ed, ed.armed ? _("{point} placed. Next: {next}.", { point, next: ed.data.names[ed.armed] }) : _("{point} placed.", { point }));
 }
 
-/** At a release, and only what that point moves. */
-function announceMeasures(ed, id) {
-  if (ed.data.blind) return;
+/** At a release or when the keys rest: that it moved, and only the measures that it moves. */
+function announceMoved(ed, id) {
+  if (!ed.doc.points[id]) return;
+  const said = [_("{point} moved.", { point: ed.data.names[id] })];
+  if (!ed.data.blind) said.push(...measuresOf(ed, id));
+  announce(ed, said.join(" "));
+}
+
+function measuresOf(ed, id) {
   const said = [];
   if (LANDMARKS[id].group === "mouth" && ed.live.gape_angle.value !== null) said.push(_("Mouth gape {deg} degrees.", { deg: Math.round(ed.live.gape_angle.value) }));
   if (LANDMARKS[id].group === "body" && ed.live.alignment_angle.value !== null) said.push(_("Body line {deg} degrees.", { deg: Math.round(ed.live.alignment_angle.value) }));
-  if (said.length) announce(ed, said.join(" "));
+  return said;
 }

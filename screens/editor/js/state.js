@@ -4,6 +4,7 @@
 
 const HISTORY_MOST = 200;
 const KEYS_PAUSE_MS = 250;
+const UNTIL_LEFT_MS = 600_000;
 
 function docFrom(data) {
   const points = {};
@@ -145,13 +146,13 @@ function placePoint(ed, id, place, visibility = 2) {
   announcePlaced(ed, id);
 }
 
-function placePin(ed, place) {
+function placePin(ed, place, pause = 0) {
   const { width, height } = ed.data.photo;
   const item = ed.data.pinItem;
   const spot = settled(ed.data.photo, place);
   remember(ed);
   ed.doc.pins[item.id] = { x: spot.x / width, y: spot.y / height };
-  changed(ed);
+  changed(ed, pause);
   announce(ed, _("Pinned: {sign}", { sign: item.label }));
 }
 
@@ -194,5 +195,25 @@ function nudge(ed, id, dx, dy) {
     by: "student",
     sigma: null,
   };
+  changed(ed, KEYS_PAUSE_MS);
+}
+
+/** A pin that keys move is told once the focus leaves it, or it would be taken as final after its first step. */
+function nudgePin(ed, id, dx, dy) {
+  const { width, height } = ed.data.photo;
+  const step = turned({ x: dx, y: dy }, -ed.view.turn);
+  const pin = ed.doc.pins[id];
+  remember(ed, `keys:pin:${id}`);
+  const spot = settled(ed.data.photo, { x: pin.x * width + step.x, y: pin.y * height + step.y });
+  ed.doc.pins[id] = { x: spot.x / width, y: spot.y / height };
+  changed(ed, UNTIL_LEFT_MS);
+}
+
+function nudgeCorner(ed, i, dx, dy) {
+  const step = turned({ x: dx, y: dy }, -ed.view.turn);
+  const corners = boxCorners(ed);
+  remember(ed, `keys:box:${i}`);
+  const moved = settled(ed.data.photo, { x: corners[i].x + step.x, y: corners[i].y + step.y });
+  ed.doc.box = boxBetween(ed, moved, corners[(i + 2) % 4]);
   changed(ed, KEYS_PAUSE_MS);
 }
