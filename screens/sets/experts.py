@@ -73,7 +73,7 @@ def _photo(one: ExpertKeys, title: str, version_id: str, *, draft: bool) -> None
     with st.container(border=True):
         picture, rest = st.columns([2, 5])
         with picture:
-            look.card_picture(f"/set-photos/{one.photo_id}/thumbnail.jpg", f"Photo {title}")
+            look.card_picture(f"/set-photos/{one.photo_id}/thumbnail.jpg", _("Photo: {title}").format(title=title))
         with rest:
             n = one.n_experts
             look.card_text(title, [_n("{n} reading", "{n} readings", n).format(n=n)])

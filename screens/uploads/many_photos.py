@@ -116,7 +116,7 @@ def _cards(batch: Batch, alike: dict[str, list[str]]) -> None:
     for at in range(0, len(all_of_them), _COLUMNS):
         for one, column in zip(all_of_them[at : at + _COLUMNS], st.columns(_COLUMNS), strict=False):
             with column, st.container(border=True, height="stretch"):
-                look.card_picture(f"/set-uploads/{one.small}/picture.jpg", f"Upload: {one.name}")
+                look.card_picture(f"/set-uploads/{one.small}/picture.jpg", _("Photo: {title}").format(title=one.name))
                 covers = len(one.areas)
                 tags = (["cut"] if one.crop else []) + (
                     [f"{covers} cover{'' if covers == 1 else 's'}"] if covers else []
