@@ -6,33 +6,28 @@ consent no longer covers it cannot leave a second time.
 
 import hashlib
 import secrets
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime
 from tempfile import SpooledTemporaryFile, gettempdir
 from typing import BinaryIO, cast
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session
 
 from records.auditing.audit import append
-from records.bundles.checking import checked_contents, seal_of_contents
-from records.bundles.form import BundledPhoto, CarriedConsent, Contents, LeftOut, photo_name
+from records.bundles.checking import checked_contents
+from records.bundles.form import LeftOut
+from records.bundles.gathering import Gathered, gathered
 from records.bundles.opening import opened
 from records.bundles.packing import write_bundle
-from records.consent.consents import Kind, Scope, refusal
 from records.errors import BundleRefused, InvalidRecord, NotFound, StorageFault
 from records.identity.people import Person
-from records.models import BundleRow, ConsentRow, SetPhotoRow, VersionRow
-from records.photo.photo_files import StoredFile, reason
-from records.photo.pictures import files_of, there
+from records.models import BundleRow
+from records.photo.photo_files import reason
+from records.photo.pictures import there
 from records.rights import Right, service
 from records.store import Store
-from records.teaching_sets.rows import version_row
-from records.teaching_sets.values import State, is_removed, places
 from records.wording import required_text
 
-#: What travels must be covered by both; what a person agreed to for one class or one computer stays there.
-NEEDED = (Scope.TEACHING_SETS, Scope.PRINTED)
 _IN_MEMORY = 8 * 1024 * 1024
 _CHUNK = 1024 * 1024
 
@@ -57,20 +52,11 @@ class Travelling:
     left_out: tuple[LeftOut, ...]
 
 
-@dataclass(frozen=True, kw_only=True)
-class _Found:
-    """The contents of a bundle with where its pictures lie, in order."""
-
-    contents: Contents
-    photo_ids: tuple[str, ...]
-    files: tuple[StoredFile, ...]
-
-
 @service(Right.SHARE_SET)
 def travelling(store: Store, person: Person, version_id: str) -> Travelling:  # noqa: ARG001
     """What a bundle made now would hold. Raises NotFound, and InvalidRecord for a draft."""
     with store.reading() as session:
-        found = _found(store, session, version_id)
+        found = gathered(store, session, version_id)
         return Travelling(n_photos=len(found.photo_ids), left_out=found.contents.left_out)
 
 
@@ -91,12 +77,12 @@ def make_bundle(store: Store, person: Person, version_id: str, *, to_whom: str) 
     """
     named = required_text("to whom it goes", to_whom)
     with store.reading() as session:
-        found = _found(store, session, version_id)
+        found = gathered(store, session, version_id)
     if not found.photo_ids:
         raise InvalidRecord("No photo of this set has a consent that lets it travel, so there is nothing to export.")
     digest = _hash(store, found, to_check=True)
     with store.writing() as session:
-        if _found(store, session, version_id) != found:
+        if gathered(store, session, version_id) != found:
             raise InvalidRecord("The set changed while the bundle was made; please make it again.")
         row = BundleRow(
             id=secrets.token_hex(16),
@@ -128,7 +114,7 @@ def write_out(store: Store, person: Person, bundle_id: str, to: BinaryIO) -> Bun
         if row is None:
             raise NotFound("There is no such bundle.")
         record, wanted = _record_of(row), tuple(row.photo_ids)
-        found = _found(store, session, row.version_id)
+        found = gathered(store, session, row.version_id)
     if found.photo_ids != wanted or _hash(store, found) != record.sha256:
         raise InvalidRecord("The set is no longer what this bundle held; please make a new one.")
     write_bundle(found.contents, lambda place: store.files.read(found.files[place]), to)
@@ -145,81 +131,7 @@ def bundles_of(store: Store, person: Person, version_id: str) -> tuple[BundleRec
         return tuple(_record_of(row) for row in session.scalars(made))
 
 
-def _found(store: Store, session: Session, version_id: str) -> _Found:
-    version = version_row(session, version_id)
-    if version.state == State.DRAFT:
-        raise InvalidRecord("Only a published set can be exported.")
-    left_out, kept = [], []
-    for position, row in enumerate(places(version), start=1):
-        why = _why_not(store, row)
-        if why is None:
-            kept.append(row)
-        else:
-            left_out.append(LeftOut(position=position, why=why))
-    contents = _contents(version, kept, left_out)
-    return _Found(
-        contents=contents,
-        photo_ids=tuple(row.photo_id for row in kept),
-        files=tuple(files_of(row.photo)[0] for row in kept),
-    )
-
-
-def _why_not(store: Store, row: SetPhotoRow) -> str | None:
-    if is_removed(row):
-        return "It was removed."
-    refused = (refusal(row.photo.consent, use, store.today()) for use in NEEDED)
-    return next((str(fault) for fault in refused if fault is not None), None)
-
-
-def _contents(version: VersionRow, kept: list[SetPhotoRow], left_out: list[LeftOut]) -> Contents:
-    photos = tuple(_bundled(row, place) for place, row in enumerate(kept, start=1))
-    contents = Contents(
-        title=version.set.title,
-        number=version.number,
-        notes=version.notes,
-        checklist_version=there(version.checklist_version),
-        published_on=there(version.published_at).date(),
-        seal="",
-        photos=photos,
-        left_out=tuple(left_out),
-    )
-    return replace(contents, seal=seal_of_contents(contents))
-
-
-def _bundled(row: SetPhotoRow, place: int) -> BundledPhoto:
-    photo = row.photo
-    return BundledPhoto(
-        name=photo_name(place),
-        origin_id=photo.origin_id or photo.id,
-        title=there(photo.title),
-        difficulty=row.difficulty,
-        note=row.note,
-        width=there(photo.width),
-        height=there(photo.height),
-        sha256=there(photo.sha256),
-        consent=_carried(photo.consent),
-        answers=there(row.answers),
-        landmarks=there(row.landmarks),
-    )
-
-
-def _carried(consent: ConsentRow) -> CarriedConsent:
-    travels = set(consent.scopes) if consent.kind == Kind.DOLL else {scope.value for scope in NEEDED}
-    return CarriedConsent(
-        record=consent.id,
-        kind=consent.kind,
-        shown=consent.shown,
-        given_by=consent.given_by,
-        authority=consent.authority,
-        scopes=tuple(sorted(travels & set(consent.scopes))),
-        faces_covered=consent.faces_covered,
-        given_on=consent.given_on,
-        expires_on=consent.expires_on,
-        form_version=consent.form_version,
-    )
-
-
-def _hash(store: Store, found: _Found, *, to_check: bool = False) -> str:
+def _hash(store: Store, found: Gathered, *, to_check: bool = False) -> str:
     """The hash of the zip, made and read once through; `to_check` sees that whoever gets it can take it in."""
     digest = hashlib.sha256()
     try:

@@ -14,7 +14,8 @@ from records.attempt.attempts import begun
 from records.auditing.audit import append
 from records.classroom.assignment_progress import HANDED_BACK, all_finished
 from records.classroom.assignments import assignment_record
-from records.classroom.class_answers import ClassAnswers, answers_in
+from records.classroom.class_answer_values import ClassAnswers
+from records.classroom.class_answers import answers_in
 from records.classroom.slots import n_slots, photos_of, places_of
 from records.consent.consents import Scope
 from records.errors import AlreadyHandedIn, InvalidRecord, NotAllowed, NotFound

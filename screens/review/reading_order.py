@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from types import MappingProxyType
 
-from records.classroom.class_answers import ClassAnswers, Submission
+from records.classroom.class_answer_values import ClassAnswers, Submission
 from rubric.feedback import Outcome, compare_with_key
 from rubric.items import Checklist
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from records.classroom.class_answers import ClassAnswers, ClassSlot, Submission
+from records.classroom.class_answer_values import ClassAnswers, ClassSlot, Submission
 from records.classroom.class_values import AssignmentRecord
 from records.classroom.class_work import answers_of, answers_to_report
 from records.identity.people import Person

@@ -185,10 +185,12 @@ def test_guessing_many_names_from_one_address_ends_too(scene: Scene) -> None:
 
 
 def test_a_school_behind_one_address_mistypes_all_day_and_is_not_shut_out(scene: Scene) -> None:
+    open_school(scene)
     address = limits.by_address("10.0.0.9")
     for _ in range(10):
         for _ in range(address.free - 1):
             limits.begin_try(scene.store, address)
+        assert try_in(scene.store, PASSWORD, where="10.0.0.9").person.handle == "heron"
         scene.clock.turn(minutes=16)
 
 
@@ -198,7 +200,7 @@ def test_a_class_that_signs_in_rightly_from_one_address_never_waits(scene: Scene
     for _ in range(3 * address.free):
         limits.begin_try(scene.store, address)
         limits.was_right(scene.store, lowered=(address,))
-    try_in(scene.store, PASSWORD, where="10.0.0.9")
+    assert try_in(scene.store, PASSWORD, where="10.0.0.9").person.handle == "heron"
 
 
 def test_many_wrong_tries_at_once_get_no_further_than_one_after_the_other(scene: Scene) -> None:

@@ -236,7 +236,8 @@ def test_a_photo_without_any_point_needs_no_second_placing(scene: Scene) -> None
     made = a_class(scene, places_twice=True)
     attempt = made.start(made.students[0], 1)
     save_sheet(scene.store, made.students[0], attempt.id, 1, SHEET, 0)
-    hand_in(scene.store, made.students[0], attempt.id, measures_json={}, measure_version="1")
+    done = hand_in(scene.store, made.students[0], attempt.id, measures_json={}, measure_version="1")
+    assert done.attempt_id == attempt.id
 
 
 def test_a_withdrawn_photo_leaves_its_place_as_a_mark_and_the_scores_stay(scene: Scene) -> None:
