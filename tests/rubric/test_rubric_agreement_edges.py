@@ -130,16 +130,27 @@ def test_the_interval_of_consistency_has_items_less_1_times_raters_less_1_degree
     assert (result.n_items, result.n_raters) == (3, 3)
 
 
-def test_the_interval_with_the_raters_own_part_is_that_of_items_drawn_again_one_by_one():
+@pytest.mark.parametrize(("n", "wider"), [(25, (0.0, 6.0, -3.0)), (6, (0.0, 0.0, 0.0))])
+def test_the_interval_with_the_raters_own_part_is_that_of_items_drawn_again_one_by_one(n, wider):
+    """With raters who do not part in the mean, their own part is often cut at 0, and what is left counts alone."""
     rng = np.random.default_rng(11)
-    rows = rng.normal(100, 20, (25, 1)) + np.array([0.0, 6.0, -3.0]) + rng.normal(0, 3, (25, 3))
-    tables = (mean_squares(rows[rng.integers(25, size=25)]) for _ in range(3000))
-    drawn = [sqrt(ms.residual + max(0, ms.raters - ms.residual) / 25) for ms in tables]
+    rows = rng.normal(100, 20, (n, 1)) + np.array(wider) + rng.normal(0, 3, (n, 3))
+    tables = (mean_squares(rows[rng.integers(n, size=n)]) for _ in range(8000))
+    drawn = [sqrt(ms.residual + max(0, ms.raters - ms.residual) / n) for ms in tables]
     result = standard_error_of_measurement(rows)
     low, high = np.quantile(drawn, [0.025, 0.975])
-    assert (result.low, result.high) == pytest.approx((low, high), rel=0.04)
+    assert (result.low, result.high) == pytest.approx((low, high), rel=0.03)
     change = smallest_detectable_change(rows)
     assert (change.low / result.low, change.high / result.high) == pytest.approx((1.96 * sqrt(2),) * 2, rel=1e-4)
+
+
+def test_raters_who_do_not_part_in_the_mean_leave_an_interval_that_can_be_listed():
+    """Differences 1, −1, 1, −1. Four items drawn again have a mean of 0 in 6 of 16 ways: raters 0, left (4 − 0)/6, so the
+    raters' part is cut at 0. Else it is ±1/2 or ±1: raters 2m², left (4 − 4m²)/6, which makes 1/2 either way.
+    """
+    result = standard_error_of_measurement([[0, 1], [10, 9], [20, 21], [30, 29]])
+    assert result.value == pytest.approx(sqrt(4 / 6))
+    assert (result.low, result.high) == pytest.approx((sqrt(1 / 2), sqrt(4 / 6)))
 
 
 def test_an_unknown_kind_of_error_is_refused():
