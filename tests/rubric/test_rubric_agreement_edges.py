@@ -145,12 +145,16 @@ def test_the_interval_with_the_raters_own_part_is_that_of_items_drawn_again_one_
 
 
 def test_raters_who_do_not_part_in_the_mean_leave_an_interval_that_can_be_listed():
-    """Differences 1, −1, 1, −1. Four items drawn again have a mean of 0 in 6 of 16 ways: raters 0, left (4 − 0)/6, so the
-    raters' part is cut at 0. Else it is ±1/2 or ±1: raters 2m², left (4 − 4m²)/6, which makes 1/2 either way.
+    """Differences of ±1, three each. Six items drawn again have the mean 0 in 20 of 64 ways, ±1/3 in 30, else more.
+
+    Raters 3m², left (6 − 6m²)/10: for 0 and 1/3 the raters' part is cut at 0, which leaves 6/10 and 16/30; beyond it counts,
+    which makes 1/2 each time. Of all draws 14 in 64 have 1/2, so that the lower quartile is 16/30.
     """
-    result = standard_error_of_measurement([[0, 1], [10, 9], [20, 21], [30, 29]])
-    assert result.value == pytest.approx(sqrt(4 / 6))
-    assert (result.low, result.high) == pytest.approx((sqrt(1 / 2), sqrt(4 / 6)))
+    result = standard_error_of_measurement([[0, 1], [10, 9], [20, 21], [30, 29], [40, 41], [50, 49]])
+    assert result.value == pytest.approx(sqrt(6 / 10))
+    assert (result.low, result.high) == pytest.approx((sqrt(1 / 2), sqrt(6 / 10)))
+    half = result.interval(0.5)
+    assert (half.low, half.high) == pytest.approx((sqrt(16 / 30), sqrt(6 / 10)))
 
 
 def test_an_unknown_kind_of_error_is_refused():
