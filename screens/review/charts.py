@@ -14,6 +14,9 @@ from screens.language import _
 _TEXT = "#22313A"
 _TEAL = "#1B6B72"
 
+#: From few to all: falls in lightness all the way, and stays light enough for dark numbers.
+HEAT = ("#F6E3C5", "#B7D3C6", "#69A8A8")
+
 
 @dataclass(frozen=True, kw_only=True)
 class MapCell:
@@ -50,7 +53,7 @@ def heat_map(cells: Sequence[MapCell], label: str, legend: str) -> None:
     squares = base.mark_rect(stroke="white").encode(
         color=alt.Color(
             "share:Q",
-            scale=alt.Scale(domain=[0, 1], range=["#F6E3C5", "#9CC5C1", _TEAL]),
+            scale=alt.Scale(domain=[0, 1], range=list(HEAT)),
             legend=alt.Legend(
                 title=legend, format=".0%", orient="bottom", labelColor=_TEXT, titleColor=_TEXT, titleLimit=400
             ),
@@ -63,8 +66,7 @@ def heat_map(cells: Sequence[MapCell], label: str, legend: str) -> None:
             alt.Tooltip("remark:N", title=_("Remark")),
         ],
     )
-    dark = alt.condition("datum.share > 0.7", alt.value("white"), alt.value(_TEXT))
-    numbers = base.mark_text(fontSize=12).encode(text="words:N", color=dark)
+    numbers = base.mark_text(fontSize=12, color=_TEXT).encode(text="words:N")
     height = 28 * data["sign"].nunique() + 90
     st.html(f'<p class="ll-sideways">{escape(_("On a narrow screen, move the chart sideways."))}</p>')
     st.altair_chart((squares + numbers).properties(height=height, description=label), width="stretch")

@@ -169,7 +169,7 @@ def test_points_proposed_by_python_arrive_with_a_new_revision_and_can_be_undone(
     editor.click(800, 560)
     editor.until(lambda v: "mouth_corner" in v["points"])
     editor.button("Propose points").click()
-    editor.page.get_by_text("proposed by pose model").first.wait_for()
+    editor.page.get_by_text("proposed", exact=True).first.wait_for()
     assert editor.stage.locator(".handle").count() == 3
     editor.button("Undo").click()
     value = editor.until(lambda v: "mouth_corner" in v["points"])

@@ -7,7 +7,7 @@ const GROUPS = {
   body: { name: N_("body"), colour: "#F0E442", shape: "square" },
   areola: { name: N_("areola"), colour: "#CC79A7", shape: "diamond" },
   breast: { name: N_("breast"), colour: "#35C3A2", shape: "hexagon" },
-  scale: { name: N_("scale"), colour: "#FFFFFF", shape: "cross" },
+  scale: { name: N_("scale"), colour: "#FFFFFF", shape: "ruler" },
 };
 
 const LANDMARKS = {
@@ -112,6 +112,12 @@ function statusOf(point) {
   if (point.by === "student") return point.v === 1 ? _("placed, hidden") : _("placed");
   const who = makerOf(point.by);
   return point.v === 1 ? _("hidden, proposed by {who}", { who }) : _("proposed by {who}", { who });
+}
+
+/** For the list, which has little room; whose proposal it is stands on the card once the point is chosen. */
+function shortStatus(point) {
+  if (!point || point.by === "student") return statusOf(point);
+  return point.v === 1 ? _("hidden, proposed") : _("proposed");
 }
 
 /** A point as it is called on the photo: who placed it, whether it is hidden, and how unsure it is, in pixels of the photo. */

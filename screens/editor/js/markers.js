@@ -23,6 +23,7 @@ const SHAPES = {
   diamond: () => svg("path", { d: "M0-11.5 11.5 0 0 11.5-11.5 0Z" }),
   hexagon: () => svg("path", { d: "M-5.5-9.5H5.5L11 0 5.5 9.5H-5.5L-11 0Z" }),
   cross: () => svg("path", { d: "M-10 0H-4M4 0H10M0-10V-4M0 4V10" }),
+  ruler: () => svg("path", { d: "M-9-8V8M9-8V8M-9 0H-4M4 0H9" }),
   pin: () => svg("path", { d: "M0 0C-4-7-12-12-12-20A12 12 0 1 1 12-20C12-12 4-7 0 0Z" }),
   grip: () => svg("path", { d: "M-6-6H6V6H-6Z" }),
   tab: () => svg("path", { d: "M0 0-6-8H-13V-31H13V-8H6Z" }),

@@ -95,7 +95,7 @@ function drawRow(ed, id, row) {
   row.classList.toggle("selected", ed.selected === id);
   row.classList.toggle("empty", !point);
   const asked = ed.armed === id ? (ed.armHidden ? _("tap your best guess") : _("tap the photo")) : "";
-  row.querySelector(".status").textContent = asked || (ed.skipped.has(id) && !point ? _("left out") : statusOf(point));
+  row.querySelector(".status").textContent = asked || (ed.skipped.has(id) && !point ? _("left out") : shortStatus(point));
   const state = (name, on, able) => {
     const button = row.querySelector(`.act.${name}`);
     if (on !== null) button.setAttribute("aria-pressed", String(on));
