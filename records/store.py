@@ -26,6 +26,7 @@ from records.storage.disk import Disk, LocalDisk
 from records.storage.faults import BUSY, in_one_sentence
 from records.storage.steady_clock import SteadyClock
 from records.storage.sweep import Sweep, there
+from records.storage.unfinished import check_finished
 
 FOLDER_VARIABLE = "LATCH_AND_LINE_DATA"
 DATABASE_VARIABLE = "LATCH_AND_LINE_DATABASE"
@@ -111,6 +112,7 @@ class Store:
         store = cls(folder=folder, engine=engine_for(place, busy_seconds), disk=disk or LocalDisk(), now=now)
         try:
             with in_one_sentence():
+                check_finished(store.engine, folder)
                 store._revision = schema.upgrade(store.writer, before_first=store._check_nothing_kept)
             store._database = FileMark.of(place)
             store.now = SteadyClock(now, _newest_moment(store))

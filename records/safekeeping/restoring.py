@@ -1,5 +1,6 @@
 """Restoring a backup: checked first, into an empty place only, and without what was withdrawn since."""
 
+import secrets
 import shutil
 from collections.abc import Callable
 from contextlib import suppress
@@ -17,6 +18,7 @@ from records.safekeeping import postgres_tools
 from records.safekeeping.backup_form import PHOTOS, POSTGRESQL, SCANS, SQLITE, Manifest, OpenBackup, opened_backup
 from records.safekeeping.leftovers import clear_after_restores, restore_name
 from records.safekeeping.restored_mark import leave_mark
+from records.storage import unfinished
 from records.storage.disk import LocalDisk
 from records.storage.faults import in_one_sentence
 from records.store import PHOTOS_VARIABLE, Store, database_url, photo_files_of, utc_now
@@ -84,7 +86,7 @@ def _place_for(manifest: Manifest, folder: Path) -> URL:
 def _check_empty(folder: Path, url: URL, photos: KeptFiles) -> None:
     taken = "so nothing was restored; please name an empty place, or move what is there away."
     try:
-        if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        if folder.exists() and (not folder.is_dir() or not all(path.is_dir() for path in folder.rglob("*"))):
             raise BackupRefused(f"The folder {folder} is not empty, {taken}")
         if not _inside(photos, folder) and photos.names():
             raise BackupRefused(f"There are photos in {photos.place} already, which {PHOTOS_VARIABLE} names, {taken}")
@@ -100,7 +102,7 @@ def _check_empty(folder: Path, url: URL, photos: KeptFiles) -> None:
             tables = inspect(engine).get_table_names()
     finally:
         engine.dispose()
-    if tables:
+    if tables and unfinished.TABLE not in tables:
         raise BackupRefused(f"The database {url.database} is not empty, {taken}")
 
 
@@ -123,17 +125,16 @@ def _inside(photos: KeptFiles, folder: Path) -> bool:
 def _bring_back(backup: OpenBackup, folder: Path, url: URL, photos: KeptFiles) -> None:
     """Write everything beside the folder, then rename: a killed restore leaves the folder as it was."""
     clear_after_restores(folder)
-    part = restore_name(folder)
+    part, token = restore_name(folder), secrets.token_hex(16)
     try:
         _write_out(backup, part, inside=_inside(photos, folder))
-        _bring_back_database(backup, part, folder, url)
+        _bring_back_database(backup, part, folder, url, token)
         if not _inside(photos, folder):
             for name in backup.names(PHOTOS):
                 photos.write(backup.read(f"{PHOTOS}/{name}"), name)
-        leave_mark(part)
+        leave_mark(part, token)
         LocalDisk().sync_folder(part)
-        if folder.exists():
-            folder.rmdir()
+        _remove_empty(folder)
         LocalDisk().rename(part, folder)
         LocalDisk().sync_folder(folder.parent)
     except OSError as error:
@@ -141,6 +142,14 @@ def _bring_back(backup: OpenBackup, folder: Path, url: URL, photos: KeptFiles) -
     finally:
         with suppress(OSError):
             shutil.rmtree(part)
+
+
+def _remove_empty(folder: Path) -> None:
+    """Make way: a program that was started in between has left empty folders there, and files keep us from removing them."""
+    if folder.exists():
+        for path in sorted(folder.rglob("*"), reverse=True):
+            path.rmdir()
+        folder.rmdir()
 
 
 def _write_out(backup: OpenBackup, part: Path, *, inside: bool) -> None:
@@ -155,9 +164,11 @@ def _write_out(backup: OpenBackup, part: Path, *, inside: bool) -> None:
         LocalDisk().sync_folder(place)
 
 
-def _bring_back_database(backup: OpenBackup, part: Path, folder: Path, url: URL) -> None:
+def _bring_back_database(backup: OpenBackup, part: Path, folder: Path, url: URL, token: str) -> None:
     file = part / backup.manifest.database
     if backup.manifest.database == POSTGRESQL:
+        with in_one_sentence():
+            unfinished.begin(url, token)
         postgres_tools.load(url, file)
         file.unlink()
         return

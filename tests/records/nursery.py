@@ -17,9 +17,10 @@ from collections.abc import Callable
 from io import BytesIO
 from pathlib import Path
 
+import psycopg
 from bundle_scene import screen_copy
 from records_scene import DOLL, MEASURES, START, add
-from sqlalchemy import Engine, event
+from sqlalchemy import Engine, event, make_url
 
 from records import teaching_sets as sets
 from records.attempt.attempts import open_attempts
@@ -32,9 +33,11 @@ from records.photo.photos import list_photos
 from records.safekeeping.backup import make_backup
 from records.safekeeping.restoring import restore_backup
 from records.storage.disk import LocalDisk
-from records.store import Store
+from records.store import DATABASE_VARIABLE, Store
 
 MOST_STEPS = 2000
+#: The address of a PostgreSQL server on which each child that restores gets a database of its own.
+SERVER_VARIABLE = "NURSERY_SERVER"
 SOON = "Week 3"
 
 
@@ -79,9 +82,21 @@ class ReapingDisk:
         return stepped
 
 
+def new_database(server: str, child: str) -> str:
+    """Make an empty database for a child; returns its address."""
+    url = make_url(server)
+    name = f"{url.database}_{child}"
+    with psycopg.connect(host=url.host, port=url.port, user=url.username, dbname="postgres", autocommit=True) as link:
+        link.execute(f"CREATE DATABASE {name}".encode())
+    return url.set(database=name).render_as_string(hide_password=False)
+
+
 def act(action: str, folder: Path, reaper: Reaper) -> None:
     """Do the one thing, with the reaper armed for it alone."""
     if action == "restore":
+        if SERVER_VARIABLE in os.environ:
+            os.environ[DATABASE_VARIABLE] = new_database(os.environ[SERVER_VARIABLE], folder.name)
+            _step_at_statements(Engine, reaper)
         reaper.arm()
         restore_backup(folder / "backup.zip", folder / "data", now=lambda: START)
         return
