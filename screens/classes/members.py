@@ -31,7 +31,7 @@ def show(group: ClassRecord) -> None:
 
 def _another_instructor(group: ClassRecord) -> None:
     st.write(_("Someone who then runs this class as you do: sees all work, gives sets, takes students out."))
-    handle = st.text_input(_("Name that he or she goes by here"), max_chars=40, key=f"colleague-{group.id}")
+    handle = st.text_input(_("Name they go by here"), max_chars=40, key=f"colleague-{group.id}")
     if st.button(_("Let in"), key=f"let-in-{group.id}"):
         try:
             classes.add_instructor(store(), me(), group.id, handle=handle)

@@ -36,7 +36,7 @@ def show(work: ReviewedWork) -> None:
     look.table(
         [_("Student"), *(_(measure_heading(name)) for name in by_name)],
         [(work.student_name(label), *(told.get(name, "–") for name in by_name)) for label, told in own.items()],
-        _("Each student's bias"),
+        _("Each student's mean difference"),
     )
     look.quiet(_("Which way, then by how much on average with its 95 % interval, and from how many readings."))
 
@@ -98,7 +98,7 @@ def limit_lines(table: AngleTable) -> tuple[LimitLine, ...]:
     """Bias and limits of agreement over all readings, each with its 95 % interval; empty with fewer than two readings."""
     both = np.argwhere(~np.isnan(table.difference))
     found = bland_altman([[table.values[s, p], table.key[p]] for s, p in both])
-    named = ((_("bias"), found.bias), (_("upper limit"), found.upper), (_("lower limit"), found.lower))
+    named = ((_("mean difference"), found.bias), (_("upper limit"), found.upper), (_("lower limit"), found.lower))
     if found.sd is None:
         return ()
     return tuple(_line(what, one) for what, one in named)
@@ -130,7 +130,7 @@ def _against(work: ReviewedWork, bias: Bias) -> None:
     look.quiet(
         _(
             "The class reads {bias} off the key. About 95 % of single readings lie between "
-            "{low} and {high} of it ({n} readings). Shaded: how sure bias and limits "
+            "{low} and {high} of it ({n} readings). Shaded: how sure mean and limits "
             "are."
         ).format(bias=bias_words(bias), low=_with_ends(lower), high=_with_ends(upper), n=bias.n)
     )

@@ -159,7 +159,7 @@ def against_key(
     rules = (
         alt.Chart(drawn)
         .mark_rule(color=_TEXT)
-        .encode(y="at:Q", strokeDash=alt.StrokeDash("dash:N", legend=None, sort=["bias"]))
+        .encode(y="at:Q", strokeDash=alt.StrokeDash("dash:N", legend=None, sort=[one.what for one in lines[:1]]))
     )
     words = (
         alt.Chart(drawn)

@@ -9,7 +9,7 @@ from screens.data import checklist
 from screens.language import _
 from screens.review.charts import share_words
 from screens.review.peers import same_as_others
-from screens.review.tables import agreement_words
+from screens.review.tables import COEFFICIENTS, agreement_words
 from screens.review.work import ReviewedWork
 
 
@@ -87,6 +87,7 @@ def experts(work: ReviewedWork) -> None:
             ac1=agreement_words(both.ac1),
         )
     )
+    look.quiet(_(COEFFICIENTS))
     parted = [one for one in panel.items if not one.agreed]
     if not parted:
         look.quiet(_("They part on nothing."))

@@ -16,6 +16,12 @@ from screens.review.charts import MapCell, heat_map, share_words, shares
 from screens.review.findings import photo_signs
 from screens.review.work import ReviewedWork
 
+#: What the coefficients of agreement are, wherever they are shown.
+COEFFICIENTS = N_(
+    "Kappa, AC1 and alpha tell how far people agree beyond what guessing alone would give: 1 is full agreement, 0 is "
+    "what guessing gives. They reckon guessing in different ways, so they may lie apart where nearly everyone gives "
+    "the same answer. In brackets: the range within which the value lies 95 times out of 100."
+)
 _AGREES, _CANT_TELL = N_("Agree with the key"), N_("Said can't tell")
 
 
@@ -132,6 +138,7 @@ def _among_students(work: ReviewedWork) -> None:
         _("Agreement among students"),
     )
     look.quiet(_("Krippendorff's alpha over all signs: {alpha}.").format(alpha=agreement_words(work.review.alpha)))
+    look.quiet(_(COEFFICIENTS))
 
 
 def agreement_words(one: Agreement) -> str:

@@ -45,9 +45,9 @@ def agreement_line(panel: PanelReview) -> str:
     ).format(n=n, share=100 * panel.percent.value, n_answers=panel.percent.n_items, interval=_within(panel.percent))
     kappa, ac1 = panel.beyond_chance.kappa, panel.beyond_chance.ac1
     name = "Cohen's" if len(panel.experts) == 2 else "Fleiss'"
-    return _("{first} With chance taken out: {name} kappa {kappa}, Gwet's AC1 {ac1}.").format(
-        first=first, name=name, kappa=_value(kappa), ac1=_value(ac1)
-    )
+    return _(
+        "{first} With chance taken out (1 is full agreement, 0 what guessing gives): {name} kappa {kappa}, Gwet's AC1 {ac1}."
+    ).format(first=first, name=name, kappa=_value(kappa), ac1=_value(ac1))
 
 
 def _within(percent: Agreement) -> str:

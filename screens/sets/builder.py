@@ -118,7 +118,7 @@ def _row_tools(version: VersionRecord, photo: SetPhoto, photo_id: str) -> None:
         _change(sets.set_note, version, photo_id, st.session_state[f"note-{key}"])
 
     tools = st.container(horizontal=True, vertical_alignment="bottom")
-    if tools.button(_("Reference key"), key=f"key-{key}", type="secondary" if photo.has_key else "primary"):
+    if tools.button(_("Key"), key=f"key-{key}", type="secondary" if photo.has_key else "primary"):
         places.go("key", photo=photo_id, version=version.id)
     order = [one.photo_id for one in version.photos if one.photo_id]
     at = order.index(photo_id)

@@ -24,7 +24,7 @@ from screens.words import PHASES, VIEWS
 from vision.detect import add_proposals
 from vision.landmarks import LANDMARK_IDS, LandmarkSet
 
-_TITLES = {Desk.REFERENCE: N_("Reference key"), Desk.READING: N_("Your own reading")}
+_TITLES = {Desk.REFERENCE: N_("Key"), Desk.READING: N_("Your own reading")}
 _PARTS = (N_("Points"), N_("Signs"))
 
 

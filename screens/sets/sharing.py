@@ -73,7 +73,7 @@ def worksheets(version_id: str) -> None:
     row = st.container(horizontal=True)
     with row:
         look.download(f"/set-worksheets/{version_id}/blank.pdf", _("Worksheet to fill in (PDF)"))
-        look.download(f"/set-worksheets/{version_id}/key.pdf", _("With the reference key (PDF)"))
+        look.download(f"/set-worksheets/{version_id}/key.pdf", _("With the key (PDF)"))
 
 
 def take_in_form() -> None:

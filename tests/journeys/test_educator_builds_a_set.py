@@ -86,8 +86,8 @@ def add_many(page: Page, files: list[FilePayload]) -> None:
 
 def write_first_key(page: Page) -> None:
     """The first photo's key, by hand: when, from where, two points, one sign with a reason."""
-    page.get_by_role("button", name="Reference key", exact=True).first.click()
-    expect(page.get_by_role("heading", name=re.compile("^Reference key: "))).to_be_visible()
+    page.get_by_role("button", name="Key", exact=True).first.click()
+    expect(page.get_by_role("heading", name=re.compile("^Key: "))).to_be_visible()
     settle(page)
     say_when_and_where(page, "At the breast", "Side")
     photo = page.get_by_role("img", name="practice photo")

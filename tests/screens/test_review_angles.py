@@ -54,7 +54,7 @@ def test_the_lines_of_the_plot_are_the_reviews_bias_and_limits_with_intervals_ar
     assert bias.value is not None
     assert bias.limits is not None
     mean, upper, lower = limit_lines(readings)
-    assert (mean.what, upper.what, lower.what) == ("bias", "upper limit", "lower limit")
+    assert (mean.what, upper.what, lower.what) == ("mean difference", "upper limit", "lower limit")
     assert (lower.at, mean.at, upper.at) == pytest.approx((bias.limits[0], bias.value, bias.limits[1]))
     for line in (mean, upper, lower):
         assert line.low is not None
