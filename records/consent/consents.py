@@ -19,7 +19,6 @@ from records.errors import (
 )
 from records.identity.people import Person, Role
 from records.models import ClassRow, ConsentRow, MemberRow, RoleRow
-from records.rights import Right, service
 from records.store import Store
 from records.wording import required_text
 
@@ -145,25 +144,6 @@ _SCOPE_WORDS = {
     Scope.TEACHING_SETS: "teaching sets",
     Scope.PRINTED: "printed or exported material",
 }
-
-
-@service(Right.KEEP_CONSENTS)
-def list_consents(store: Store, person: Person) -> tuple[ConsentRecord, ...]:
-    """All consents that this person put on record, withdrawn ones too, oldest first."""
-    with store.reading() as session:
-        rows = session.scalars(
-            select(ConsentRow)
-            .where(ConsentRow.recorded_by == person.id)
-            .order_by(ConsentRow.recorded_at, ConsentRow.id)
-        )
-        return tuple(record_of(row) for row in rows)
-
-
-@service(Right.KEEP_CONSENTS)
-def get_consent(store: Store, person: Person, consent_id: str) -> ConsentRecord:
-    """One of this person's consents. Raises NotFound, NotAllowed."""
-    with store.reading() as session:
-        return record_of(own_consent(session, person, consent_id))
 
 
 def own_consent(session: Session, person: Person, consent_id: str) -> ConsentRow:

@@ -75,14 +75,6 @@ def all_consents(store: Store, person: Person) -> tuple[LedgerLine, ...]:
 
 
 @service(Right.KEEP_CONSENTS)
-def expiring(store: Store, person: Person, days: int = SOON_DAYS) -> tuple[LedgerLine, ...]:
-    """Those that end within so many days and that this person sees: the own ones, or all for an educator."""
-    with store.reading() as session:
-        lines = _lines(store, session, person, own=not consents.oversees(session, person))
-    return tuple(line for line in lines if line.ends_within(days))
-
-
-@service(Right.KEEP_CONSENTS)
 def put_on_record(store: Store, person: Person, consent: NewConsent) -> ConsentRecord:
     """Put a consent on record before there is a photo.
 

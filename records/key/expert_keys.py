@@ -136,25 +136,6 @@ def set_expert_key(
         return _record_of(row, person.handle)
 
 
-@service(Right.WRITE_KEY)
-def remove_expert_key(store: Store, person: Person, photo_id: str) -> None:
-    """Take the person's own reading back; having seen the others', they can give no new one.
-
-    Raises
-    ------
-    NotFound
-        Where there is none.
-    """
-    with store.writing() as session:
-        row = session.get(ExpertKeyRow, (photo_id, person.id))
-        if row is None:
-            raise NotFound("You have given no reading of this photo.")
-        others = _seen_by(session, person, photo_id).n_experts - 1
-        session.delete(row)
-        if others and not _has_opened(session, person, photo_id):
-            append(store, session, actor_id=person.id, action=_OPENED, object_id=photo_id)
-
-
 @service(Right.BUILD_SET)
 def open_expert_keys(store: Store, person: Person, photo_id: str) -> ExpertKeys:
     """Look at the experts' readings without giving one's own, from which there is no way back.

@@ -10,7 +10,8 @@ from secrets import token_hex
 from PIL import Image
 
 from records.attempt.attempts import AttemptRecord, save_points, save_sheet, start_attempt
-from records.consent.consents import DollDeclaration, NewConsent, Scope
+from records.consent.consents import ConsentRecord, DollDeclaration, NewConsent, Scope
+from records.consent.ledger import own_consents
 from records.identity.people import Person, Role, add_person, local_person
 from records.models import Base
 from records.photo.photos import PhotoRecord, add_photo
@@ -123,6 +124,16 @@ def add(
         title=title,
         consent=consent,
     )
+
+
+def consents_on_record(store: Store, person: Person) -> tuple[ConsentRecord, ...]:
+    """All that the person put on record, by id."""
+    return tuple(sorted((line.consent for line in own_consents(store, person)), key=lambda consent: consent.id))
+
+
+def consent_on_record(store: Store, person: Person, consent_id: str | None) -> ConsentRecord:
+    """One that the person put on record."""
+    return next(consent for consent in consents_on_record(store, person) if consent.id == consent_id)
 
 
 def someone_else(store: Store, *roles: Role) -> Person:

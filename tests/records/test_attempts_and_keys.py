@@ -44,8 +44,9 @@ from records.attempt.attempts import (
 )
 from records.attempt.handing_in import HandedIn, hand_in, handed_in, history
 from records.attempt.own_sigma import own_sigma_for, record_own_sigma
-from records.consent import consents, withdrawal
+from records.consent import withdrawal
 from records.consent.consents import Scope
+from records.consent.ledger import own_consents
 from records.errors import (
     AlreadyHandedIn,
     ConsentExpired,
@@ -343,7 +344,7 @@ def test_nothing_that_can_be_read_before_handing_in_holds_a_piece_of_the_key(sce
     given_out = (
         photos.list_photos(scene.store, scene.person),
         photos.get_photo(scene.store, scene.person, photo.id),
-        consents.list_consents(scene.store, scene.person),
+        own_consents(scene.store, scene.person),
         resume(scene.store, scene.person, attempt.id),
         open_attempts(scene.store, scene.person),
         history(scene.store, scene.person),
@@ -399,7 +400,6 @@ def test_an_impossible_repeat_is_refused(scene: Scene, sigma: float, n: int) -> 
 Call = Callable[[Store, Person, dict[str, str]], object]
 #: Every service that names a record, as someone calls it on a record of somebody else. A new service must be added.
 REACHING: dict[str, Call] = {
-    "consents.get_consent": lambda s, p, i: consents.get_consent(s, p, i["consent"]),
     "withdrawal.withdraw": lambda s, p, i: withdrawal.withdraw(s, p, i["consent"]),
     "withdrawal.remove_photo": lambda s, p, i: withdrawal.remove_photo(s, p, i["photo"]),
     "photos.get_photo": lambda s, p, i: photos.get_photo(s, p, i["photo"]),
@@ -421,7 +421,6 @@ REACHING: dict[str, Call] = {
 }
 #: Services that name no record of somebody's: they give or take the acting person's own only.
 OWN_ONLY = {
-    "consents.list_consents",
     "photos.add_photo",
     "photos.list_photos",
     "attempts.open_attempts",
@@ -431,7 +430,7 @@ OWN_ONLY = {
 
 
 def test_every_service_is_in_the_table_of_rights() -> None:
-    modules = {one.__name__ for one in (attempts, consents, handing_in, keys, own_sigma, photos, withdrawal)}
+    modules = {one.__name__ for one in (attempts, handing_in, keys, own_sigma, photos, withdrawal)}
     services = {".".join(name.split(".")[-2:]) for name in SERVICES if name.rpartition(".")[0] in modules}
     assert services == REACHING.keys() | OWN_ONLY
 
@@ -460,7 +459,7 @@ def test_lists_hold_the_acting_person_s_own_only(scene: Scene) -> None:
     record_own_sigma(scene.store, scene.person, sigma_percent=1.0, n_points=2)
     other = someone_else(scene.store)
     assert photos.list_photos(scene.store, other) == ()
-    assert consents.list_consents(scene.store, other) == ()
+    assert own_consents(scene.store, other) == ()
     assert open_attempts(scene.store, other) == ()
     assert history(scene.store, other) == ()
     assert own_sigma_for(scene.store, other) is None

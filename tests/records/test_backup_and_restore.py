@@ -18,6 +18,7 @@ from records_scene import (
     add,
     clean_jpeg,
     consent_of,
+    consents_on_record,
     half_done,
     is_one_sentence,
     make_scene,
@@ -27,7 +28,6 @@ from sqlalchemy import make_url, text
 from records.__main__ import main
 from records.attempt.attempts import open_attempts
 from records.attempt.handing_in import hand_in, history
-from records.consent.consents import list_consents
 from records.consent.journal import JOURNAL_VARIABLE, Kind
 from records.consent.scans import add_scan, read_scan
 from records.consent.withdrawal import withdraw
@@ -88,7 +88,7 @@ def shown(store: Store, scene: Scene) -> object:
         [read_bytes(store, scene.person, photo.id, kind) for photo in photos for kind in ("full", "screen")],
         history(store, scene.person),
         open_attempts(store, scene.person),
-        list_consents(store, scene.person),
+        consents_on_record(store, scene.person),
     )
 
 
@@ -98,7 +98,7 @@ def backup_of(scene: Scene) -> Path:
 
 def test_a_restored_backup_is_what_was_there(filled: Scene, another_place: Callable[[], Path]) -> None:
     before = shown(filled.store, filled)
-    [with_scan] = [c.id for c in list_consents(filled.store, filled.person) if c.kind == "person"]
+    [with_scan] = [c.id for c in consents_on_record(filled.store, filled.person) if c.kind == "person"]
     made = make_backup(filled.store, filled.folder.parent / "backup.zip")
     assert (made.n_photos, made.n_scans, made.left_out) == (2, 1, ())
     assert made.path.stat().st_mode & 0o077 == 0

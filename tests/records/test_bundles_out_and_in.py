@@ -16,13 +16,13 @@ from pathlib import Path
 import pytest
 from bundle_scene import Parts, a_published_set, received, screen_copy, sent, sqlite_scene_in, state_of
 from nursery import Reaper, ReapingDisk
-from records_scene import KEY, Clock, Scene, add, is_one_sentence, someone_else
+from records_scene import KEY, Clock, Scene, add, consents_on_record, is_one_sentence, someone_else
 from sqlalchemy import event, select, text
 
 from records import teaching_sets as sets
 from records.auditing.audit import last_entries
 from records.bundles import bundles_of, make_bundle, take_in, travelling, write_out
-from records.consent.consents import Kind, Scope, list_consents
+from records.consent.consents import Kind, Scope
 from records.consent.withdrawal import withdraw
 from records.errors import BundleRefused, InvalidRecord, NotAllowed, NotFound, StorageFault
 from records.identity.people import Role, local_person
@@ -175,9 +175,9 @@ def test_photos_whose_consent_does_not_let_them_travel_stay_here_and_are_listed(
 
 def test_the_consent_travels_with_its_labels_and_only_the_uses_that_may_travel(origin: Scene, scene: Scene) -> None:
     received(scene, sent(origin, a_published_set(origin).id))
-    kinds = list_consents(scene.store, scene.person)
+    kinds = consents_on_record(scene.store, scene.person)
     [person] = [consent for consent in kinds if consent.kind == Kind.PERSON]
-    [at_home] = [consent for consent in list_consents(origin.store, origin.person) if consent.shown == "pair 3"]
+    [at_home] = [consent for consent in consents_on_record(origin.store, origin.person) if consent.shown == "pair 3"]
     assert person.scopes == {Scope.TEACHING_SETS, Scope.PRINTED}
     assert replace(person, id=at_home.id, scopes=at_home.scopes) == at_home
     # Two photos of two dolls rest on two declarations.
@@ -192,7 +192,7 @@ def test_photos_on_one_consent_rest_on_one_consent_there_too(origin: Scene, scen
             text("UPDATE photo SET consent_id = (SELECT consent_id FROM photo WHERE id = :id)"), {"id": kept}
         )
     there = received(scene, sent(origin, version.id))
-    [consent] = list_consents(scene.store, scene.person)
+    [consent] = consents_on_record(scene.store, scene.person)
     withdraw(scene.store, scene.person, consent.id)
     after = sets.get_version(scene.store, scene.person, there.id)
     assert [photo.removed for photo in after.photos] == [True] * 4
@@ -292,7 +292,7 @@ def test_the_same_set_is_not_taken_in_twice(origin: Scene, scene: Scene) -> None
 def test_a_photo_that_was_withdrawn_here_does_not_come_back_in_a_bundle(origin: Scene, scene: Scene) -> None:
     version = a_published_set(origin)
     there = received(scene, sent(origin, version.id))
-    [person] = [consent for consent in list_consents(scene.store, scene.person) if consent.kind == Kind.PERSON]
+    [person] = [consent for consent in consents_on_record(scene.store, scene.person) if consent.kind == Kind.PERSON]
     withdraw(scene.store, scene.person, person.id)
     assert sets.get_version(scene.store, scene.person, there.id).photos[1].removed
     draft = sets.new_draft(origin.store, origin.person, version.set_id)

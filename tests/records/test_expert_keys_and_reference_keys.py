@@ -17,7 +17,6 @@ from records.key.expert_keys import (
     expert_keys_in,
     expert_keys_of,
     open_expert_keys,
-    remove_expert_key,
     set_expert_key,
 )
 from records.key.keys import set_key
@@ -95,21 +94,6 @@ def test_an_educator_may_open_the_readings_and_then_gives_none(scene: Scene) -> 
     assert [(line.actor_id, line.object_id, line.outcome) for line in lines if line.outcome == "done"] == [
         (second.id, photo.id, "done")
     ]
-
-
-def test_taking_a_reading_back_after_seeing_others_does_not_make_one_blind_again(scene: Scene) -> None:
-    photo = add(scene.store, scene.person)
-    in_a_set(scene, photo)
-    first, second = experts(scene)
-    set_expert_key(scene.store, first, photo.id, KEY, KEY_POINTS, expected_revision=0)
-    remove_expert_key(scene.store, first, photo.id)
-    with pytest.raises(NotFound):
-        remove_expert_key(scene.store, first, photo.id)
-    set_expert_key(scene.store, first, photo.id, KEY, KEY_POINTS, expected_revision=0)
-    set_expert_key(scene.store, second, photo.id, OTHER_KEY, KEY_POINTS, expected_revision=0)
-    remove_expert_key(scene.store, second, photo.id)
-    with pytest.raises(NotAllowed):
-        set_expert_key(scene.store, second, photo.id, KEY, KEY_POINTS, expected_revision=0)
 
 
 def test_a_photo_out_of_reach_takes_no_reading_and_tells_none(scene: Scene) -> None:

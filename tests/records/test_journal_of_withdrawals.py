@@ -5,11 +5,10 @@ import shutil
 from pathlib import Path
 
 import pytest
-from records_scene import MEASURES, Scene, add, consent_of, half_done, is_one_sentence, make_scene
+from records_scene import MEASURES, Scene, add, consent_of, consent_on_record, half_done, is_one_sentence, make_scene
 from sqlalchemy import text
 
 from records.attempt.handing_in import hand_in, history
-from records.consent.consents import get_consent
 from records.consent.journal import JOURNAL_VARIABLE, Journal, Kind, journal_folder
 from records.consent.withdrawal import remove_photo, withdraw
 from records.errors import StorageFault
@@ -81,7 +80,7 @@ def test_a_withdrawal_that_was_noted_and_not_committed_is_completed_by_the_next_
     assert scene.photo_names == set()
     [done] = history(later, scene.person)
     assert (done.landmarks, done.measures) == ({}, MEASURES)
-    withdrawn_on = get_consent(later, scene.person, photo.consent_id).withdrawn_on
+    withdrawn_on = consent_on_record(later, scene.person, photo.consent_id).withdrawn_on
     assert withdrawn_on is not None
     assert (later.today() - withdrawn_on).days == 2
     later.close()
@@ -187,7 +186,7 @@ def test_a_journal_that_cannot_be_written_lets_nothing_be_half_withdrawn(scene: 
     full.close()
     assert is_one_sentence(caught.value)
     assert read_bytes(scene.store, scene.person, photo.id)
-    assert get_consent(scene.store, scene.person, photo.consent_id).withdrawn_on is None
+    assert consent_on_record(scene.store, scene.person, photo.consent_id).withdrawn_on is None
 
 
 def test_the_journal_s_line_is_on_the_disk_before_the_records_are_committed(scene: Scene, photo: PhotoRecord) -> None:
@@ -207,7 +206,7 @@ def test_the_journal_s_line_is_on_the_disk_before_the_records_are_committed(scen
             super().remove(path)
 
     def standing() -> bool:
-        return get_consent(scene.store, scene.person, photo.consent_id).withdrawn_on is None
+        return consent_on_record(scene.store, scene.person, photo.consent_id).withdrawn_on is None
 
     store = Store.open(scene.folder, now=scene.clock, disk=WatchedDisk())
     withdraw(store, scene.person, photo.consent_id)

@@ -16,6 +16,7 @@ from records_scene import (
     add,
     clean_jpeg,
     consent_of,
+    consents_on_record,
     half_done,
     make_scene,
 )
@@ -23,7 +24,6 @@ from records_scene import (
 from records.attempt.attempts import open_attempts
 from records.attempt.handing_in import hand_in, history
 from records.auditing.audit import check_chain
-from records.consent.consents import list_consents
 from records.photo.photos import list_photos, read_bytes
 from records.store import DATABASE_NAME
 
@@ -54,7 +54,7 @@ def state_of_add_photo(scene: Scene) -> str:
     assert scene.store.sweep.not_removed == 0
     if not photos:
         assert scene.photo_names == set()
-        assert list_consents(scene.store, scene.person) == ()
+        assert consents_on_record(scene.store, scene.person) == ()
         return "old"
     [photo] = photos
     assert read_bytes(scene.store, scene.person, photo.id, "full") == clean_jpeg()
@@ -64,7 +64,7 @@ def state_of_add_photo(scene: Scene) -> str:
 
 
 def state_of_withdraw(scene: Scene) -> str:
-    [consent] = list_consents(scene.store, scene.person)
+    [consent] = consents_on_record(scene.store, scene.person)
     [handed_in] = history(scene.store, scene.person)
     assert set(handed_in.sheets) == {1, 2}
     assert scene.store.journal.check().broken_at is None

@@ -12,14 +12,13 @@ from bundle_scene import a_published_set, sent, sqlite_scene_in
 from class_scene import a_class
 from killed import assert_old_then_new, needs_signals, outcomes, run_nursery
 from nursery import SOON
-from records_scene import POINTS, SHEET, START, Scene, add, consent_of, half_done, make_scene
+from records_scene import POINTS, SHEET, START, Scene, add, consent_of, consents_on_record, half_done, make_scene
 from sqlalchemy import URL, text
 
 from records import teaching_sets as sets
 from records.attempt.attempts import open_attempts
 from records.auditing.audit import check_chain
 from records.classroom import assignments, classes
-from records.consent.consents import list_consents
 from records.consent.journal import Kind
 from records.errors import RecordsError
 from records.photo.photos import list_photos
@@ -102,7 +101,7 @@ def state_of_take_in(scene: Scene) -> str:
     assert verify(scene.store).faults == ()
     if not listed:
         assert list_photos(scene.store, scene.person) == ()
-        assert list_consents(scene.store, scene.person) == ()
+        assert consents_on_record(scene.store, scene.person) == ()
         assert scene.photo_names == set()
         return "old"
     assert len(scene.photo_names) == 6

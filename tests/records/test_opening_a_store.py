@@ -19,6 +19,7 @@ from records_scene import (
     Scene,
     add,
     clean_jpeg,
+    consents_on_record,
     half_done,
     is_one_sentence,
     make_scene,
@@ -27,7 +28,6 @@ from sqlalchemy import URL, event, text
 
 from records.attempt.attempts import open_attempts, save_sheet, start_attempt
 from records.attempt.handing_in import hand_in, history
-from records.consent.consents import list_consents
 from records.errors import StorageFault
 from records.identity.people import Role, local_person
 from records.models import Base
@@ -89,7 +89,7 @@ def test_a_restart_finds_everything(tmp_path: Path) -> None:
     handed_in = hand_in(before.store, before.person, done.id, measures_json=MEASURES, measure_version="1")
     half_done(before.store, before.person, photo)
     still_open = open_attempts(before.store, before.person)
-    consents = list_consents(before.store, before.person)
+    consents = consents_on_record(before.store, before.person)
     before.store.close()
     after = make_scene(tmp_path)
     assert after.person == before.person
@@ -100,7 +100,7 @@ def test_a_restart_finds_everything(tmp_path: Path) -> None:
     assert open_attempts(after.store, after.person) == still_open
     assert still_open[0].sheet(1) == SHEET
     assert still_open[0].landmarks(1) == POINTS
-    assert list_consents(after.store, after.person) == consents
+    assert consents_on_record(after.store, after.person) == consents
     after.store.close()
 
 

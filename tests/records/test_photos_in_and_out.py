@@ -8,10 +8,21 @@ from pathlib import Path
 
 import pytest
 from PIL import Image
-from records_scene import DOLL, Clock, Scene, add, clean_jpeg, consent_of, is_one_sentence, someone_else
+from records_scene import (
+    DOLL,
+    Clock,
+    Scene,
+    add,
+    clean_jpeg,
+    consent_of,
+    consent_on_record,
+    consents_on_record,
+    is_one_sentence,
+    someone_else,
+)
 from sqlalchemy import String, inspect, text
 
-from records.consent.consents import DollDeclaration, Kind, Scope, get_consent, list_consents
+from records.consent.consents import DollDeclaration, Kind, Scope
 from records.errors import (
     ConsentExpired,
     ConsentMissing,
@@ -89,7 +100,7 @@ def test_a_photo_of_a_person_does_not_enter_without_a_consent_for_this_use_today
     assert is_one_sentence(caught.value)
     assert scene.photo_names == set()
     assert list_photos(scene.store, scene.person) == ()
-    assert list_consents(scene.store, scene.person) == ()
+    assert consents_on_record(scene.store, scene.person) == ()
 
 
 def test_a_consent_covers_its_last_day_and_not_the_next(scene: Scene) -> None:
@@ -120,8 +131,8 @@ def test_a_consent_on_record_takes_in_a_second_photo(scene: Scene) -> None:
     first = add(scene.store, scene.person, consent_of(scene.clock))
     second = add(scene.store, scene.person, first.consent_id, shade=200)
     assert second.consent_id == first.consent_id
-    [consent] = list_consents(scene.store, scene.person)
-    assert consent == get_consent(scene.store, scene.person, first.consent_id)
+    [consent] = consents_on_record(scene.store, scene.person)
+    assert consent == consent_on_record(scene.store, scene.person, first.consent_id)
     assert (consent.shown, consent.given_by, consent.form_version) == ("pair 3", "parent with authority", "form 2")
     assert (consent.kind, consent.faces_covered, consent.withdrawn_on) == (Kind.PERSON, True, None)
 
@@ -265,7 +276,7 @@ def test_a_disk_that_refuses_any_one_call_ends_in_one_sentence_and_leaves_nothin
             said.append(error)
             assert scene.photo_names == set()
             assert list_photos(store, scene.person) == ()
-            assert list_consents(store, scene.person) == ()
+            assert consents_on_record(store, scene.person) == ()
         else:
             assert len(scene.photo_names) == 2
             break

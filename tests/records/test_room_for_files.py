@@ -8,9 +8,8 @@ import numpy as np
 import pytest
 from bundle_scene import a_published_set, received, sent, sqlite_scene_in, state_of
 from PIL import Image
-from records_scene import DOLL, Scene, add, clean_jpeg, consent_of, is_one_sentence
+from records_scene import DOLL, Scene, add, clean_jpeg, consent_of, consents_on_record, is_one_sentence
 
-from records.consent.consents import list_consents
 from records.consent.scans import MAX_SCAN_BYTES, add_scan
 from records.consent.withdrawal import remove_photo
 from records.errors import InvalidRecord, NoRoom
@@ -57,13 +56,13 @@ def test_a_person_keeps_no_more_than_their_share_and_removing_makes_room(
 ) -> None:
     _, wren = school
     first, _ = keep(scene, wren, large), keep(scene, wren, large)
-    before, consents = scene.photo_names, list_consents(scene.store, wren)
+    before, consents = scene.photo_names, consents_on_record(scene.store, wren)
     with pytest.raises(NoRoom) as refused:
         keep(scene, wren, large, consent_of(scene.clock))
     assert is_one_sentence(refused.value)
     assert "one person" in str(refused.value)
     assert scene.photo_names == before
-    assert list_consents(scene.store, wren) == consents
+    assert consents_on_record(scene.store, wren) == consents
     add(scene.store, wren)
     remove_photo(scene.store, wren, first.id)
     keep(scene, wren, large)

@@ -13,6 +13,8 @@ from records_scene import (
     add,
     clean_jpeg,
     consent_of,
+    consent_on_record,
+    consents_on_record,
     half_done,
     is_one_sentence,
     someone_else,
@@ -21,7 +23,7 @@ from records_scene import (
 from records.attempt.attempts import open_attempts, save_points, save_sheet, start_attempt
 from records.attempt.handing_in import HandedIn, hand_in, handed_in, history
 from records.attempt.own_sigma import own_sigma_for, record_own_sigma
-from records.consent.consents import Kind, get_consent, list_consents
+from records.consent.consents import Kind
 from records.consent.withdrawal import remove_photo, withdraw
 from records.errors import ConsentWithdrawn, NotAllowed, NotFound, StorageFault
 from records.key.keys import key_for, set_key
@@ -129,7 +131,7 @@ def test_the_same_bytes_go_under_whatever_consent_they_entered(scene: Scene, pho
     assert len(scene.photo_names) == 2
     with pytest.raises(NotFound):
         get_photo(scene.store, scene.person, twin.id)
-    assert get_consent(scene.store, scene.person, twin.consent_id).withdrawn_on is None
+    assert consent_on_record(scene.store, scene.person, twin.consent_id).withdrawn_on is None
 
 
 def test_a_second_withdrawal_changes_nothing(scene: Scene, photo: PhotoRecord) -> None:
@@ -144,7 +146,7 @@ def test_removing_one_photo_leaves_its_consent_and_its_sister(scene: Scene, phot
     sister = add(scene.store, scene.person, photo.consent_id, shade=200)
     remove_photo(scene.store, scene.person, photo.id)
     assert [found.id for found in list_photos(scene.store, scene.person)] == [sister.id]
-    assert get_consent(scene.store, scene.person, photo.consent_id).withdrawn_on is None
+    assert consent_on_record(scene.store, scene.person, photo.consent_id).withdrawn_on is None
     with pytest.raises(NotFound):
         read_bytes(scene.store, scene.person, photo.id)
     assert handed_in(scene.store, scene.person, done.attempt_id).photo_id is None
@@ -194,7 +196,7 @@ def test_a_sample_is_there_for_everyone_with_its_key_hidden_and_no_consent_of_an
     other = someone_else(scene.store)
     assert list_photos(scene.store, other) == (made,)
     assert read_bytes(scene.store, other, made.id) == clean_jpeg(shade=50)
-    assert len(list_consents(scene.store, scene.person)) == 1
+    assert len(consents_on_record(scene.store, scene.person)) == 1
     attempt = half_done(scene.store, scene.person, made)
     hand_in(scene.store, scene.person, attempt.id, measures_json=MEASURES, measure_version="1")
     assert key_for(scene.store, scene.person, attempt.id).landmarks == KEY_POINTS

@@ -12,11 +12,12 @@ from typing import Any
 import numpy as np
 import pytest
 from own_loop import run_beside
+from records_scene import consents_on_record
 from starlette.applications import Starlette
 from streamlit.testing.v1 import AppTest
 from streamlit.util import calc_hash
 
-from records.consent.consents import ConsentRecord, DollDeclaration, NewConsent, Scope, list_consents
+from records.consent.consents import ConsentRecord, DollDeclaration, NewConsent, Scope
 from records.consent.ledger import own_consents, put_on_record
 from records.consent.scans import add_scan
 from records.consent.withdrawal import withdraw
@@ -148,7 +149,7 @@ def test_a_consent_is_put_on_record_without_a_photo() -> None:
     fill(test, "For the child: who has authority, in what relation", "the same, its parent")
     press(test, "Put on record")
     assert "The consent for “pair 9” is on record" in said(test)
-    [made] = list_consents(data.store(), data.me())
+    [made] = consents_on_record(data.store(), data.me())
     assert (made.shown, made.authority, made.scopes) == (
         "pair 9",
         "the same, its parent",
@@ -162,7 +163,7 @@ def test_a_form_with_something_missing_puts_nothing_on_record_and_says_what() ->
     test = press(page("consents"), "Put on record")
     [error] = test.error
     assert "who is shown" in error.value
-    assert list_consents(data.store(), data.me()) == ()
+    assert consents_on_record(data.store(), data.me()) == ()
 
 
 def test_what_ends_soon_stands_first_and_filters_and_finding_narrow_the_list() -> None:

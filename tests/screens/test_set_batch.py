@@ -6,12 +6,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from records_scene import someone_else
+from records_scene import consents_on_record, someone_else
 from set_scene import File, data_folder, own_photo, picture
 from streamlit.testing.v1 import AppTest
 
 from records.classroom import classes
-from records.consent.consents import DollDeclaration, Scope, list_consents
+from records.consent.consents import DollDeclaration, Scope
 from records.errors import NotAllowed
 from records.identity.people import Role, add_person
 from records.photo.photo_readings import keep_look_hash, look_hashes, photos_to_read, proposed_points
@@ -114,7 +114,7 @@ def test_all_photos_of_a_batch_rest_on_one_consent_and_carry_numbered_titles() -
     for file in files:
         keep_one(data.store(), data.me(), batch, file, titles[file.file_id], DOLL)
     assert sorted(own()) == ["Doll B, cradle, 1", "Doll B, cradle, 3", "The odd one"]
-    assert [consent.shown for consent in list_consents(data.store(), data.me())] == ["doll B"]
+    assert [consent.shown for consent in consents_on_record(data.store(), data.me())] == ["doll B"]
     assert batch.waiting == {}
     assert set(look_hashes(data.store(), data.me())) == set(batch.kept.values())
 
@@ -124,7 +124,7 @@ def test_another_declaration_for_the_rest_is_another_consent() -> None:
     batch = batch_of(*files)
     keep_one(data.store(), data.me(), batch, files[0], "one", DOLL)
     keep_one(data.store(), data.me(), batch, files[1], "two", DollDeclaration(confirmed=True, shown="doll C"))
-    assert {consent.shown for consent in list_consents(data.store(), data.me())} == {"doll B", "doll C"}
+    assert {consent.shown for consent in consents_on_record(data.store(), data.me())} == {"doll B", "doll C"}
 
 
 def test_a_photo_that_cannot_be_kept_waits_with_its_reason_and_the_others_are_kept() -> None:
