@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from vision.covering.areas import CoverArea, CoverKind, CoverShape
 from vision.covering.faces import FaceFinder, FoundFace, find_faces
 from vision.detect import Box, Detector, ElseDetector, default_detector
+from vision.detectors.several import MergedDetector
 from vision.landmarks import LANDMARK_NAMES, LandmarkSet
 from vision.mediapipe_models import MediaPipeModels
 from vision.photo import Photo
@@ -98,8 +99,8 @@ def face_finder() -> FaceFinder:
     ModelUnavailable
         Where a system library is missing.
     """
-    detector = default_detector()
-    models = getattr(detector.first, "models", None) if isinstance(detector, ElseDetector) else None
+    shipped = _shipped()
+    models = getattr(shipped.general, "models", None) if isinstance(shipped, MergedDetector) else None
     return models if isinstance(models, MediaPipeModels) else MediaPipeModels()
 
 
@@ -133,7 +134,7 @@ def propose_covers(
     if not found:
         return CoverProposals(areas=(), notes=tuple(notes))
     if box is None and not len(_face_points(landmarks)):
-        landmarks = (detector or _baby_detector()).detect(photo.pixels, None).landmarks
+        landmarks = (detector or baby_detector()).detect(photo.pixels, None).landmarks
     others = [face for face in found if not _is_measured(face, landmarks, box)]
     if box is None and not len(_face_points(landmarks)):
         others = [face for face in found if face is not found[-1]]
@@ -221,6 +222,13 @@ def _is_measured(face: FoundFace, landmarks: LandmarkSet | None, box: Box | None
     return hypot(face.x - x, face.y - y) <= max(_SAME_FACE[0] * face.size, _SAME_FACE[1] * size)
 
 
-def _baby_detector() -> Detector:
+def baby_detector() -> Detector:
+    """Of the shipped detectors the side-view network: it knows babies, not adults."""
+    shipped = _shipped()
+    return shipped.side if isinstance(shipped, MergedDetector) else shipped
+
+
+def _shipped() -> Detector:
+    """What the default detector asks about the photo as it lies."""
     detector = default_detector()
-    return detector.second if isinstance(detector, ElseDetector) else detector
+    return detector.first if isinstance(detector, ElseDetector) else detector

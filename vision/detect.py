@@ -142,10 +142,12 @@ def merge(detections: Sequence[Detection]) -> Detection:
             candidates.setdefault(name, []).append(point)
     yaws = [d.landmarks.head_yaw for d in detections if d.landmarks.head_yaw is not None]
     gapes = [d.landmarks.gape for d in detections if d.landmarks.gape is not None]
+    heights = [d.landmarks.camera_elevation_deg for d in detections if d.landmarks.camera_elevation_deg is not None]
     views = {d.landmarks.body_view for d in detections} - {BodyView.UNKNOWN}
     landmarks = LandmarkSet(
         points={name: _merged_point(points) for name, points in candidates.items()},
         head_yaw=min(yaws, key=lambda yaw: yaw.sigma_deg, default=None),
+        camera_elevation_deg=next(iter(heights), None),
         body_view=views.pop() if len(views) == 1 else BodyView.UNKNOWN,
         gape=min(gapes, key=lambda gape: gape.sigma_deg, default=None),
     )
@@ -154,23 +156,10 @@ def merge(detections: Sequence[Detection]) -> Detection:
 
 
 @dataclass(frozen=True)
-class MergedDetector:
-    """Asks each of its detectors and merges what they say."""
-
-    detectors: tuple[Detector, ...]
-
-    def detect(self, pixels: Pixels, box: Box | None) -> Detection:
-        """See `Detector.detect` and `merge`."""
-        return merge([detector.detect(pixels, box) for detector in self.detectors])
-
-
-@dataclass(frozen=True)
 class ElseDetector:
     """Asks the second detector only where the first one found no face, and keeps whichever found one.
 
-    The general face model is quick and reads front views; the side-view network is asked where that model is silent, so
-    that a photo with a plain face takes no longer than before. Where one of them cannot be loaded the other is asked all
-    the same, and a note says so.
+    Where one of them cannot be loaded the other is asked all the same, and a note says so.
     """
 
     first: Detector
@@ -181,19 +170,20 @@ class ElseDetector:
         try:
             plain = self.first.detect(pixels, box)
         except ModelUnavailable as fault:
-            return _with_notes(self.second.detect(pixels, box), str(fault))
+            return with_notes(self.second.detect(pixels, box), str(fault))
         if "nose_tip" in plain.landmarks.points:
             return plain
         try:
             turned = self.second.detect(pixels, box)
         except ModelUnavailable as fault:
-            return _with_notes(plain, str(fault))
+            return with_notes(plain, str(fault))
         if "nose_tip" in turned.landmarks.points:
             return turned
-        return _with_notes(plain, *turned.notes)
+        return with_notes(plain, *turned.notes)
 
 
-def _with_notes(detection: Detection, *notes: str) -> Detection:
+def with_notes(detection: Detection, *notes: str) -> Detection:
+    """The same landmarks with further notes, each once."""
     return replace(detection, notes=tuple(dict.fromkeys((*detection.notes, *notes))))
 
 
@@ -222,8 +212,8 @@ def add_proposals(existing: LandmarkSet, proposed: LandmarkSet) -> LandmarkSet:
 
 @cache
 def default_detector() -> Detector:
-    """The detectors that this version ships: the general ones, else the side-view network, else the general ones again
-    on the turned photo.
+    """The detectors that this version ships: the general ones and the side-view network, else the general ones again on
+    the turned photo.
 
     One for the whole process, its models loaded at the first photo.
 
@@ -235,6 +225,7 @@ def default_detector() -> Detector:
     try:  # late: a page that detects nothing needs none of it
         from vision.detectors.mediapipe_detector import MediaPipeDetector
         from vision.detectors.quarter_turns import QuarterTurns
+        from vision.detectors.several import MergedDetector
         from vision.mediapipe_models import MediaPipeModels
         from vision.profile_net import ProfileDetector
     except ImportError as error:
@@ -242,4 +233,4 @@ def default_detector() -> Detector:
     models = MediaPipeModels()
     atexit.register(models.close)
     general = MediaPipeDetector(models)
-    return ElseDetector(ElseDetector(general, ProfileDetector()), QuarterTurns(general))
+    return ElseDetector(MergedDetector(general, ProfileDetector()), QuarterTurns(general))

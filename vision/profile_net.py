@@ -6,6 +6,7 @@ and says so; on photos of real babies it is unproven. How it was trained and wha
 """
 
 import json
+from collections.abc import Container
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -32,12 +33,13 @@ from vision.said import Said, together
 
 BY = "profile_net"
 
-#: A face counts as found where: the four quarter turns put it within so many face sizes of each other; the network's
-#: own error of the yaw stays below so many degrees; ear and nose lie as far apart as size and yaw say, within a factor.
-_MAX_APART, _MAX_YAW_B_DEG, _FACE_RATIO = 0.25, 7.5, (0.7, 1.4)
+#: A face counts as found where: the looks at the whole picture put it within so many face sizes of each other; it is
+#: turned from the camera by no more than so many degrees, and the network's own error of that stays below the other; ear
+#: and nose lie as far apart as size and yaw say, within a factor. Wider limits than these found no more faces.
+_MAX_APART, _MAX_YAW_DEG, _MAX_YAW_B_DEG, _FACE_RATIO = 0.25, 130.0, 11.0, (0.7, 1.6)
 #: Largest standard deviation at which a point is proposed, in face sizes.
 _MAX_SIGMA = {
-    "mouth_corner": 0.09, "upper_lip_edge": 0.1, "lower_lip_edge": 0.1, "nose_tip": 0.1, "chin": 0.12, "ear": 0.15,
+    "mouth_corner": 0.2, "upper_lip_edge": 0.2, "lower_lip_edge": 0.2, "nose_tip": 0.1, "chin": 0.12, "ear": 0.15,
     "shoulder": 0.4, "hip": 0.7, "breast_at_nose": 0.25, "breast_at_chin": 0.25, "areola_above": 0.35,
     "areola_below": 0.35,
 }  # fmt: skip
@@ -123,6 +125,8 @@ class ProfileDetector:
         """See `Detector.detect`; without a box the head that the networks see best is taken."""
         found = self._searcher.search(pixels, box)
         if not face_found(found, box):
+            found = self._searcher.search_parts(pixels, box)
+        if not face_found(found, box):
             return Detection(landmarks=LandmarkSet(), notes=(NO_FACE_NOTE,))
         return self.proposed(found.all, pixels.shape[1], pixels.shape[0])
 
@@ -140,9 +144,6 @@ class ProfileDetector:
             points[name] = Point(
                 x=x, y=y, sigma=sigma, by=BY, visibility=Visibility.HIDDEN if hidden else Visibility.SEEN
             )
-        missing = [LANDMARK_NAMES[name] for name in NAMES if name not in points]
-        told = together(missing, between=", ")
-        notes = (Said("Not found surely, place these points by hand: {points}.", points=told),) if missing else ()
         sigma_yaw = self.calibration.yaw * float(np.hypot(read.yaw_b, read.yaw_spread))
         landmarks = LandmarkSet(
             points=points,
@@ -151,11 +152,21 @@ class ProfileDetector:
             body_view=_body_view(read, points),
             gape=self._gape(read) if all(name in points for name in MOUTH_IDS) else None,
         )
-        return Detection(landmarks=landmarks, notes=notes)
+        return Detection(landmarks=landmarks, notes=not_found(points))
 
     def _gape(self, read: Reading) -> GapeReading:
         """What the network reads of the gape by itself, which beats the angle between its points."""
         return GapeReading(deg=read.gape_deg, sigma_deg=self.calibration.gape_sigma(read), by=BY)
+
+
+def not_found(placed: Container[str]) -> tuple[Said, ...]:
+    """A sentence that names those of the network's landmarks that are not placed; none where all are.
+
+    >>> not_found({name for name in NAMES if name != "hip"})
+    ('Not found surely, place these points by hand: hip.',)
+    """
+    missing = together([LANDMARK_NAMES[name] for name in NAMES if name not in placed], between=", ")
+    return (Said("Not found surely, place these points by hand: {points}.", points=missing),) if missing else ()
 
 
 def raw_sigma(read: Reading, k: int) -> float:
@@ -180,5 +191,5 @@ def face_found(found: Search, box: Box | None) -> bool:
     in_order = all(b > a - 0.2 for a, b in pairwise(heights))
     mouth = read.points[[CORNER, UPPER, LOWER]].mean(axis=0)
     in_box = box is None or box.holds(float(mouth[0]), float(mouth[1]))
-    sure = found.apart < _MAX_APART and read.yaw_b < _MAX_YAW_B_DEG and _FACE_RATIO[0] < ratio < _FACE_RATIO[1]
-    return sure and in_order and in_box
+    sure = found.apart < _MAX_APART and read.yaw_b < _MAX_YAW_B_DEG and read.yaw_deg < _MAX_YAW_DEG
+    return sure and _FACE_RATIO[0] < ratio < _FACE_RATIO[1] and in_order and in_box

@@ -15,12 +15,14 @@ import pytest
 from numpy.typing import NDArray
 from skimage import data
 
-from vision.cover import CHECK, SMALLEST_KEPT, CoverArea, CoverKind, face_finder, propose_covers
+from vision.cover import CHECK, SMALLEST_KEPT, CoverArea, CoverKind, baby_detector, face_finder, propose_covers
 from vision.covering.faces import find_faces
-from vision.detect import Box, FixedDetector
+from vision.detect import Box, ElseDetector, FixedDetector, default_detector
+from vision.detectors.several import MergedDetector
 from vision.images import read_photo
 from vision.landmarks import LandmarkSet, Point
 from vision.photo import Photo
+from vision.profile_net import ProfileDetector
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_images"
 NOBODY = FixedDetector(points={})
@@ -114,3 +116,13 @@ def test_points_say_which_face_is_measured_even_where_it_is_the_larger_one() -> 
     proposals = propose_covers(two_adults(), landmarks=measured, detector=NOBODY)
     assert [hypot(area.x - 900, area.y - 350) < 80 for area in proposals.areas] == [True]
     assert proposals.notes == (CHECK,)
+
+
+def test_the_models_that_propose_points_are_those_that_look_for_faces_and_for_the_baby() -> None:
+    """Loaded once; the baby is looked for by the side-view network, which does not take an adult's face for it."""
+    shipped = default_detector()
+    assert isinstance(shipped, ElseDetector)
+    assert isinstance(shipped.first, MergedDetector)
+    assert face_finder() is shipped.first.general.models
+    assert baby_detector() is shipped.first.side
+    assert isinstance(baby_detector(), ProfileDetector)

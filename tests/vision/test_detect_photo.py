@@ -12,7 +12,7 @@ import cv2
 import numpy as np
 import pytest
 
-from vision.detect import Box, Detection, Detector, MergedDetector
+from vision.detect import Box, Detection, Detector
 from vision.detectors.mediapipe_detector import MediaPipeDetector
 from vision.landmarks import LandmarkSet
 from vision.mediapipe_models import MediaPipeModels
@@ -33,7 +33,7 @@ TOLERANCES_PX = {"chin": 8.0}
 @pytest.fixture(scope="module")
 def detector() -> Iterator[Detector]:
     models = MediaPipeModels()
-    yield MergedDetector((MediaPipeDetector(models),))
+    yield MediaPipeDetector(models)
     models.close()
 
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from vision.detect import Box, Detection, FixedDetector, MergedDetector, add_proposals, merge
+from vision.detect import Box, Detection, add_proposals, merge
 from vision.errors import InvalidLandmarks
 from vision.landmarks import LANDMARK_IDS, BodyView, GapeReading, HeadYaw, LandmarkSet, Point, Scale
 
@@ -30,11 +30,9 @@ def test_a_box_at_no_finite_place_is_refused() -> None:
 
 
 def test_the_surest_detector_wins_each_point_and_keeps_its_name() -> None:
-    rough = FixedDetector(
-        points={"ear": Point(x=10, y=10, sigma=9, by="a"), "hip": Point(x=50, y=50, sigma=3, by="a")}, notes=("one",)
-    )
-    fine = FixedDetector(points={"ear": Point(x=12, y=10, sigma=2, by="b")}, notes=("two", "one"))
-    found = MergedDetector((rough, fine)).detect(BLANK, None)
+    rough = detection(ear=Point(x=10, y=10, sigma=9, by="a"), hip=Point(x=50, y=50, sigma=3, by="a"), notes=("one",))
+    fine = detection(ear=Point(x=12, y=10, sigma=2, by="b"), notes=("two", "one"))
+    found = merge([rough, fine])
     assert found.landmarks.points["ear"] == Point(x=12, y=10, sigma=2, by="b")
     assert found.landmarks.points["hip"].by == "a"
     assert found.notes == ("one", "two")
@@ -63,8 +61,13 @@ def test_a_body_view_that_two_detectors_dispute_is_unknown() -> None:
 
 def test_the_surest_head_yaw_is_taken() -> None:
     rough, fine = HeadYaw(deg=40, sigma_deg=9, by="a"), HeadYaw(deg=30, sigma_deg=3, by="b")
-    both = MergedDetector((FixedDetector(points={}, head_yaw=rough), FixedDetector(points={}, head_yaw=fine)))
-    assert both.detect(BLANK, None).landmarks.head_yaw == fine
+    both = merge([Detection(landmarks=LandmarkSet(head_yaw=yaw)) for yaw in (rough, None, fine)])
+    assert both.landmarks.head_yaw == fine
+
+
+def test_the_cameras_height_is_that_of_the_one_who_tells_it() -> None:
+    both = merge([Detection(landmarks=LandmarkSet(camera_elevation_deg=height)) for height in (None, 12.0)])
+    assert both.landmarks.camera_elevation_deg == 12.0
 
 
 def test_the_surest_reading_of_the_gape_is_taken_and_a_persons_stays() -> None:
