@@ -117,11 +117,6 @@ class SetRecord:
         """The version that is worked on, of which there is one at most."""
         return next((line for line in self.versions if line.state == State.DRAFT), None)
 
-    @property
-    def published(self) -> VersionLine | None:
-        """The newest version that may be given to a class."""
-        return next((line for line in reversed(self.versions) if line.state == State.PUBLISHED), None)
-
 
 @dataclass(frozen=True, kw_only=True)
 class FrozenKey:

@@ -1,6 +1,7 @@
 """Giving a published teaching set to a class."""
 
 from datetime import datetime, time, timedelta
+from typing import TypedDict
 
 import streamlit as st
 
@@ -16,6 +17,16 @@ from screens.language import _, said
 from screens.local_time import moment_here, now_here
 
 DAYS_AHEAD = 7
+
+
+class _Terms(TypedDict):
+    """As `give` takes them."""
+
+    due_at: datetime | None
+    order: Order
+    places_twice: bool
+    hidden_repeat: bool
+    key_rule: KeyRule
 
 
 def show(group: ClassRecord) -> None:
@@ -36,6 +47,18 @@ def show(group: ClassRecord) -> None:
         key=f"title-{group.id}",
         help=_("A name that does not tell what the photos teach."),
     )
+    terms = _terms(group)
+    if st.button(_("Give it to the class"), type="primary", key=f"give-{group.id}"):
+        try:
+            made = give(store(), me(), group.id, chosen, title=title, **terms)
+        except RecordsError as error:
+            st.error(said(error))
+            return
+        places.go("given", work=made.id)
+
+
+def _terms(group: ClassRecord) -> _Terms:
+    """Ask for everything but the set and its title."""
     due_at = _due(group)
     order: Order = st.radio(
         _("Order of work"),
@@ -61,24 +84,7 @@ def show(group: ClassRecord) -> None:
             "when they are through."
         ),
     )
-    if st.button(_("Give it to the class"), type="primary", key=f"give-{group.id}"):
-        try:
-            made = give(
-                store(),
-                me(),
-                group.id,
-                chosen,
-                title=title,
-                due_at=due_at,
-                order=order,
-                places_twice=twice,
-                hidden_repeat=repeat,
-                key_rule=rule,
-            )
-        except RecordsError as error:
-            st.error(said(error))
-            return
-        places.go("given", work=made.id)
+    return _Terms(due_at=due_at, order=order, places_twice=twice, hidden_repeat=repeat, key_rule=rule)
 
 
 def _name(version: VersionRecord) -> str:

@@ -50,7 +50,8 @@ def published(scene: Scene, draft: VersionRecord) -> VersionRecord:
 
 def test_a_new_set_begins_with_an_empty_draft(scene: Scene) -> None:
     begun = sets.new_set(scene.store, scene.person, "  First looks ")
-    assert (begun.title, begun.mine, begun.published) == ("First looks", True, None)
+    assert (begun.title, begun.mine) == ("First looks", True)
+    assert [line.state for line in begun.versions] == [State.DRAFT]
     assert begun.draft is not None
     version = sets.get_version(scene.store, scene.person, begun.draft.id)
     assert (version.number, version.state, version.photos, version.revision) == (1, State.DRAFT, (), 1)
@@ -384,5 +385,5 @@ def test_two_sets_are_listed_newest_first_with_their_versions(scene: Scene) -> N
     listed: tuple[SetRecord, ...] = sets.list_sets(scene.store, scene.person)
     assert [found.title for found in listed] == ["Second", "First looks"]
     assert listed[0] == second
-    assert listed[1].published is not None
-    assert (listed[1].published.id, listed[1].published.n_photos, listed[1].draft) == (version.id, 1, None)
+    [line] = listed[1].versions
+    assert (line.id, line.state, line.n_photos, listed[1].draft) == (version.id, State.PUBLISHED, 1, None)
