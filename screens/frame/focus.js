@@ -11,7 +11,7 @@ function focusHeading() {
 }
 
 function wordsOf(node) {
-  return (node.getAttribute("aria-label") ?? node.labels?.[0]?.textContent ?? node.textContent ?? "").trim();
+  return (node.getAttribute("aria-label") || node.labels?.[0]?.textContent || node.textContent || "").trim();
 }
 
 /** What is remembered of whatever gets the focus: itself, what stands around it, and what it is called. */

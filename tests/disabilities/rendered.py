@@ -43,7 +43,7 @@ const shown = (node) => {
   }
   return node.getClientRects().length > 0;
 };
-const called = (node) => (node.getAttribute('aria-label') ?? node.textContent ?? '').trim().slice(0, 60);
+const called = (node) => (node.getAttribute('aria-label') || node.textContent || '').trim().slice(0, 60);
 """
 
 _WEAK_TEXT = """() => {
@@ -118,7 +118,7 @@ _FOCUS = """() => {
   while (at?.shadowRoot?.activeElement) at = at.shadowRoot.activeElement;
   const seen = [at, at.closest('label')].filter(Boolean).map((node) => getComputedStyle(node));
   const ring = seen.some((style) => style.outlineStyle !== 'none' && parseFloat(style.outlineWidth) >= 2);
-  return { tag: at.tagName, name: (at.getAttribute('aria-label') ?? at.labels?.[0]?.textContent ?? at.textContent ?? '').trim(),
+  return { tag: at.tagName, name: (at.getAttribute('aria-label') || at.labels?.[0]?.textContent || at.textContent || '').trim(),
     ring, value: at.value ?? null, inEditor: Boolean(at.closest('.editor')), classes: String(at.className) };
 }"""
 

@@ -160,5 +160,9 @@ function listenToKeys(ed) {
       render(ed);
     }
   });
-  ed.root.addEventListener("focusout", () => flush(ed));
+  ed.root.addEventListener("focusout", (event) => {
+    // From the photo to the pin that a key has just placed on it: the arrows come next.
+    const onward = event.target === ed.ui.stage && event.relatedTarget && event.relatedTarget.classList.contains("handle");
+    if (!onward) flush(ed);
+  });
 }
