@@ -9,11 +9,15 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scripted_models import ScriptedModels
 
 from vision.bench import renders
-from vision.bench.columns import plain_column
+from vision.bench.columns import detector_column, general_detector, plain_column
 from vision.bench.groups import GROUPINGS
 from vision.commands.command import run
+from vision.detect import ElseDetector
+from vision.detectors.mediapipe_detector import MediaPipeDetector
+from vision.detectors.quarter_turns import QuarterTurns
 from vision.images import Photo, encode_jpeg, read_photo
 
 SEED = 4
@@ -154,6 +158,17 @@ def test_the_plain_baseline_takes_the_models_points_of_the_nearer_side_as_they_c
         "shoulder": 11, "hip": 23,
     }  # fmt: skip
     assert answer.head_yaw is None
+
+
+def test_the_general_column_leaves_the_side_view_network_out(cache: Path) -> None:
+    """The models see nothing at four turns of the photo, and nobody else is asked."""
+    picture = renders.load_pictures(renders.cache_folder(cache, SEED), 1)[0]
+    models = ScriptedModels()
+    assert not detector_column("general", lambda: general_detector(models)).answer(picture).points
+    general = general_detector(models)
+    assert isinstance(general, ElseDetector)
+    assert isinstance(general.first, MediaPipeDetector)
+    assert general.second == QuarterTurns(general.first)
 
 
 @pytest.mark.skipif(RENDER_ENVIRONMENT is None, reason=f"{renders.RENDER_PYTHON} names no Python that can render")

@@ -8,9 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from vision.bench.renders import BenchPicture
-from vision.detect import Detector
+from vision.detect import Detector, ElseDetector
 from vision.landmarks import STUDENT_YAW_SIGMA_DEG, HeadYaw, LandmarkSet, Point, Visibility
 from vision.measures import with_default_sigmas
+from vision.mediapipe_models import BodyModel
 from vision.quantities.default_sigmas import CLICK_SIGMA_SHARE, COCO_SIGMA, HIDDEN_FACTOR
 
 #: √area of the baby's outline over the face size, as in `vision.quantities.default_sigmas`.
@@ -32,6 +33,15 @@ def detector_column(name: str, load: Callable[[], Detector]) -> Column:
 
 def _asked(load: Callable[[], Detector], picture: BenchPicture) -> LandmarkSet:
     return load().detect(picture.pixels(), None).landmarks
+
+
+def general_detector(models: BodyModel) -> Detector:
+    """This version's detector without the side-view network."""
+    from vision.detectors.mediapipe_detector import MediaPipeDetector  # late, as in `vision.detect.default_detector`
+    from vision.detectors.quarter_turns import QuarterTurns
+
+    general = MediaPipeDetector(models)
+    return ElseDetector(general, QuarterTurns(general))
 
 
 def clicks_column(seed: int) -> Column:

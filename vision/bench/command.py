@@ -17,7 +17,9 @@ if TYPE_CHECKING:
     from vision.bench.calibration import Calibration
     from vision.bench.columns import Column
 
-COLUMNS = ("ours", "plain", "clicks")
+#: "general" shows what the side-view network adds, or takes: this version's detector without it.
+COLUMNS = ("ours", "plain", "clicks", "general")
+_DEFAULT_COLUMNS = COLUMNS[:3]
 
 
 def add_bench(commands: "argparse._SubParsersAction[Any]") -> None:
@@ -42,7 +44,12 @@ def add_bench(commands: "argparse._SubParsersAction[Any]") -> None:
     command.add_argument(
         "--calibrate", type=Path, metavar="OUT.json", help="also learn sigma factors for the first column"
     )
-    command.add_argument("--columns", type=_columns, default=COLUMNS, help="who is asked (ours,plain,clicks)")
+    command.add_argument(
+        "--columns",
+        type=_columns,
+        default=_DEFAULT_COLUMNS,
+        help="who is asked (ours,plain,clicks; there is also general)",
+    )
     command.add_argument(
         "--render-python", metavar="PATH", help=f"the Python that renders (or {renders.RENDER_PYTHON})"
     )
@@ -79,7 +86,7 @@ def report(options: argparse.Namespace, pictures: Sequence[renders.BenchPicture]
 
 def columns_of(names: Sequence[str], seed: int) -> "tuple[Column, ...]":
     """The columns of these names."""
-    from vision.bench.columns import clicks_column, detector_column, plain_column
+    from vision.bench.columns import clicks_column, detector_column, general_detector, plain_column
     from vision.detect import default_detector
 
     @cache
@@ -92,6 +99,7 @@ def columns_of(names: Sequence[str], seed: int) -> "tuple[Column, ...]":
         "ours": lambda: detector_column("ours", default_detector),
         "plain": lambda: plain_column(plain_models),
         "clicks": lambda: clicks_column(seed),
+        "general": lambda: detector_column("general", lambda: general_detector(plain_models())),
     }
     return tuple(made[name]() for name in names)
 

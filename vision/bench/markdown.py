@@ -10,6 +10,7 @@ from vision.bench.tables import BenchResult, MeasureSummary, Row
 COLUMN_WORDS = {
     "ours": "this version's detector",
     "plain": "MediaPipe as it comes, one pass",
+    "general": "this version's detector without the side-view network",
     "clicks": "a person's clicks (simulated on the true points)",
 }
 MEASURE_WORDS = {"gape_angle": "gape", "alignment_angle": "body line"}

@@ -10,7 +10,7 @@ from vision.bench.tables import BenchResult, Row
 from vision.errors import CannotDo
 
 #: Okabe and Ito's colours, told apart by colour-blind readers; each column also has its own mark.
-_STYLES = {"ours": ("#0072B2", "o"), "plain": ("#D55E00", "s"), "clicks": ("#009E73", "^")}
+_STYLES = {"ours": ("#0072B2", "o"), "plain": ("#D55E00", "s"), "clicks": ("#009E73", "^"), "general": ("#E69F00", "D")}
 _OTHER = ("#555555", "D")
 _APART = 0.16
 #: An axis reaches at least this far, so that nothing looks like much.
