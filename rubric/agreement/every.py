@@ -47,7 +47,7 @@ def every_statistic(table: Table, level: Level = "nominal", order: Sequence[str]
     if level == "ordinal" and readings is None and order is None:
         raise InvalidRatings("ordinal labels need their order, from low to high: --order low,middle,high")
     rows = table if readings is None or order else readings
-    ratings = _in_order(rows, level, order)
+    ratings = _in_order(rows, order)
     results: dict[str, Agreement | BlandAltman] = dict.fromkeys(_OF_CATEGORIES, _too_many(ratings))
     if len(ratings.codes) * len(ratings.categories) <= _MOST_COUNTS:
         results["percent_agreement"] = percent_agreement(ratings)
@@ -98,10 +98,9 @@ def _as_numbers(table: Table) -> list[list[Rating]] | None:
     return rows if any(value is not None for row in rows for value in row) else None
 
 
-def _in_order(rows: Table, level: Level, order: Sequence[str] | None) -> CodedTable:
+def _in_order(rows: Table, order: Sequence[str] | None) -> CodedTable:
+    """The categories in their order, or as rising numbers; of labels without an order as they come."""
     if order is not None:
         return coded(rows, order)
-    if level == "nominal":
-        return coded(rows)
     used = {cell for row in rows for cell in row if isinstance(cell, float)}
     return coded(rows, sorted(used) or None)

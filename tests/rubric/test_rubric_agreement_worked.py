@@ -41,8 +41,9 @@ def test_every_statistic_gives_alpha_at_its_level_whatever_comes_first(level, al
 def test_ordinal_labels_are_as_far_apart_as_their_order_says():
     labels = {"1": "narrow", "2": "medium", "3": "wide"}
     rows = [[labels[cell] for cell in row] for row in FIVE]
-    told = every_statistic(rows, "ordinal", ("narrow", "medium", "wide"))["krippendorff_alpha"]
-    assert told.value == pytest.approx(FIVE_ORDINAL)
+    order = ("narrow", "medium", "wide")
+    told = every_statistic(rows, "ordinal", order)["krippendorff_alpha"]
+    assert told.value == krippendorff_alpha(rows, "ordinal", order=order).value == pytest.approx(FIVE_ORDINAL)
     # With the highest in the middle, 3 and 1 are neighbours: mid-ranks 2, 5.5, 9; 12.25 both ways and 49 between ends.
     other = every_statistic(rows, "ordinal", ("narrow", "wide", "medium"))["krippendorff_alpha"]
     expected = 2 * (12 * 12.25 + 12 * 12.25 + 9 * 49) / 90
