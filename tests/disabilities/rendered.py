@@ -52,7 +52,8 @@ _WEAK_TEXT = """() => {
     const text = [...node.childNodes].filter((c) => c.nodeType === 3).map((c) => c.data.trim()).join('');
     const style = getComputedStyle(node);
     const off = node.closest('[aria-disabled="true"], :disabled, .disabled, [data-disabled]');
-    if (!text || off || node.tagName === 'text' || !shown(node) || style.clipPath !== 'none' || style.fontFamily.includes('Material')) continue;
+    const no_words = node.tagName === 'text' || style.clipPath !== 'none' || style.fontFamily.includes('Material');
+    if (!text || off || no_words || !shown(node)) continue;
     const back = ground(node), size = parseFloat(style.fontSize), bold = +style.fontWeight >= 700;
     const least = size >= 24 || (bold && size >= 18.66) ? 3 : 4.5;
     const has = contrast(over(numbers(style.color), back), back);
@@ -63,9 +64,9 @@ _WEAK_TEXT = """() => {
 
 _WEAK_EDGES = """() => {
   const weak = [];
-  const boxes = '[data-testid="stTextInputRootElement"], [data-testid="stTextAreaRootElement"], [data-testid="stNumberInputContainer"],'
-    + '[data-testid="stSelectbox"] [role="group"], [data-testid="stCheckbox"] label > div:first-of-type,'
-    + '.choice, .headchoice, .group, .field input, .field select';
+  const boxes = '[data-testid="stTextInputRootElement"], [data-testid="stTextAreaRootElement"],'
+    + '[data-testid="stNumberInputContainer"], [data-testid="stSelectbox"] [role="group"],'
+    + '[data-testid="stCheckbox"] label > div:first-of-type, .choice, .headchoice, .group, .field input, .field select';
   const paint = (style) => (parseFloat(style.borderTopWidth) > 0 ? style.borderTopColor : style.backgroundColor);
   for (const node of within(document.body)) {
     if (!node.matches(boxes) || !shown(node) || node.matches(':focus-within')) continue;
