@@ -1,7 +1,6 @@
 """The script that Streamlit runs: the look, who is here, the pages, and one sentence where something of ours fails."""
 
 import sys
-from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +11,7 @@ if PROJECT not in sys.path:
 
 import streamlit as st  # noqa: E402
 
-from records.consent.retention import daily  # noqa: E402
+from records.consent.retention import CLOCK_SLACK, daily  # noqa: E402
 from records.errors import NotSignedIn, RecordsError  # noqa: E402
 from records.identity.accounts import has_accounts  # noqa: E402
 from records.identity.people import LOCAL_HANDLE, Person  # noqa: E402
@@ -20,9 +19,6 @@ from screens import choosing_language, data, header, look, places  # noqa: E402
 from screens.language import _, choose, said  # noqa: E402
 from screens.local_time import day_words  # noqa: E402
 from screens.pages import PAGES, PageEntry  # noqa: E402
-
-#: Computers that share one database need not agree to the minute.
-CLOCK_SLACK = timedelta(hours=1)
 
 
 def main() -> None:

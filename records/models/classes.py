@@ -2,7 +2,7 @@
 
 from datetime import date, datetime
 
-from sqlalchemy import CheckConstraint, ForeignKey, String
+from sqlalchemy import JSON, CheckConstraint, ForeignKey, String
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
 from records.models.base import Base, Key, Short, Word
@@ -21,6 +21,8 @@ class ClassRow(Base):
     keep_until: Mapped[date]
     erased_at: Mapped[datetime | None]
     last_number: Mapped[int] = mapped_column(default=0, server_default="0")
+    #: The first days on which the last day was seen to be over (ISO 8601); None where it is not.
+    seen_over: Mapped[list[str] | None] = mapped_column(JSON(none_as_null=True))
 
 
 class MemberRow(Base):

@@ -51,6 +51,6 @@ def _kept() -> None:
     classes = kept_until(store(), me())
     if classes:
         look.listing(
-            _("Class work is erased by itself after its last day"),
+            _("Class work is erased by itself about a week after its last day"),
             [_("{title}: kept until {day}").format(title=one.title, day=day(one.keep_until)) for one in classes],
         )

@@ -35,6 +35,13 @@ def show() -> None:
     )
     if said := st.session_state.pop("said", None):
         st.success(said)
+    if group.keep_until < store().today():
+        st.warning(
+            _(
+                "The last day of this class is over, and its work is erased in some days. To keep it longer, choose a later last "
+                "day under “Name and last day”."
+            )
+        )
     work, students, settings = st.tabs([_("Work"), _("Students"), _("Name and last day")])
     with work:
         _work(group)
@@ -82,7 +89,7 @@ def _settings(group: ClassRecord) -> None:
             value=max(group.keep_until, today),
             min_value=today,
             max_value=today + timedelta(days=LONGEST_DAYS),
-            help=_("On the day after, the answers, points and comments of this class are erased."),
+            help=_("About a week after that day, the answers, points and comments of this class are erased."),
         )
         if st.form_submit_button(_("Save")):
             try:

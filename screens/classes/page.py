@@ -61,7 +61,7 @@ def _new() -> None:
             value=today + timedelta(days=DEFAULT_DAYS),
             min_value=today,
             max_value=today + timedelta(days=LONGEST_DAYS),
-            help=_("On the day after, the answers, points and comments of this class are erased."),
+            help=_("About a week after that day, the answers, points and comments of this class are erased."),
         )
         if st.form_submit_button(_("Make the class"), type="primary"):
             try:

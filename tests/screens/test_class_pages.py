@@ -18,6 +18,7 @@ from records.classroom import assignments, class_work, classes, reviews
 from records.classroom.class_values import KeyRule, SlotState
 from records.classroom.membership import add_member
 from records.identity.people import Person, Role, add_person
+from records.models import ClassRow
 from rubric.checklist import shipped_checklist
 from screens import data
 from screens.review.reading_order import Sorted, readings
@@ -256,6 +257,18 @@ def test_the_instructor_s_page_shows_labels_and_counts_what_was_left_out() -> No
     test.toggle[0].set_value(True).run()
     assert first.handle in said(test)
     assert first.handle in said(press(test, "Read"))
+
+
+def test_a_class_whose_last_day_is_over_says_that_its_work_goes_and_how_to_keep_it() -> None:
+    school = a_school(data.me())
+    assert "erased in some days" not in said(page("class", id=school.class_id))
+    with data.store().writing() as session:
+        session.get_one(ClassRow, school.class_id).keep_until = data.store().today() - timedelta(days=1)
+    test = page("class", id=school.class_id)
+    assert "erased in some days" in said(test)
+    test.date_input[0].set_value(data.store().today() + timedelta(days=9))
+    press(test, "Save")
+    assert "erased in some days" not in said(page("class", id=school.class_id))
 
 
 def test_the_instructor_s_page_offers_the_sheets_of_the_set_that_was_given() -> None:
