@@ -172,9 +172,18 @@ def test_default_sigmas_follow_the_face_size_seen_from_the_side() -> None:
 
 def test_default_sigmas_of_a_turned_head_follow_its_true_face_size() -> None:
     points = {"nose_tip": Point(x=400, y=100), "ear": Point(x=100, y=100)}
-    turned = LandmarkSet(points=points, head_yaw=HeadYaw(deg=60, sigma_deg=8))
+    turned = LandmarkSet(points=points, head_yaw=HeadYaw(deg=60, sigma_deg=0.01))
     face = 300 / (math.sin(math.radians(60)) + 0.8 * math.cos(math.radians(60)))
-    assert sigma(turned, "nose_tip") == pytest.approx(0.018 * face)
+    assert sigma(turned, "nose_tip") == pytest.approx(0.018 * face, rel=1e-5)
+
+
+def test_a_direction_chosen_by_eye_is_drawn_back_towards_the_side_view_for_the_face_size() -> None:
+    """By 15² / (15² + 8²): from 60° to 66.64°, from 110° to 105.57°."""
+    points = {"nose_tip": Point(x=400, y=100), "ear": Point(x=100, y=100)}
+    for said, likely in ((60, 66.644), (110, 105.571), (90, 90)):
+        turned = LandmarkSet(points=points, head_yaw=HeadYaw(deg=said, sigma_deg=8))
+        face = 300 / (math.sin(math.radians(likely)) + 0.8 * math.cos(math.radians(likely)))
+        assert sigma(turned, "nose_tip") == pytest.approx(0.018 * face, rel=1e-4)
 
 
 @pytest.mark.parametrize(

@@ -13,7 +13,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from math import cos, hypot, radians, sin, sqrt
 
-from vision.landmarks import LandmarkSet, Point, Visibility
+from vision.landmarks import HeadYaw, LandmarkSet, Point, Visibility
 
 #: Half the breadth between the ears over the depth from nose tip to ear: mean and standard deviation.
 EAR_BREADTH_SHARE = (0.8, 0.15)
@@ -24,6 +24,8 @@ COCO_SIGMA: Mapping[str, float] = {"ear": 0.035, "shoulder": 0.079, "hip": 0.107
 #: A point that was placed by guess behind something is taken to be off by so many times more (an assumption).
 HIDDEN_FACTOR = 2.0
 
+#: How far the directions of heads in such photos spread about the side view, in degrees (an assumption).
+_YAW_SPREAD_DEG = 15.0
 _LARGEST_SIZE_PX = 1e9
 _FACE_MM = 75.0
 _FACES_PER_MOUTH_ARM = 4.0
@@ -80,7 +82,7 @@ def _filled(name: str, point: Point, face_px: float) -> Point:
 
 def _sizes(landmarks: LandmarkSet) -> Iterator[float]:
     """Candidates for the face size in pixels, the most trusted first; 0 where two points coincide."""
-    psi = radians(min(max(landmarks.head_yaw.deg, 55.0), 120.0) if landmarks.head_yaw else 90.0)
+    psi = radians(_likely_yaw_deg(landmarks.head_yaw))
     yield _distance(landmarks, "nose_tip", "ear") / (sin(psi) + EAR_BREADTH_SHARE[0] * cos(psi))
     arms = [_distance(landmarks, "mouth_corner", lip) for lip in ("upper_lip_edge", "lower_lip_edge")]
     yield _FACES_PER_MOUTH_ARM * max(arms)
@@ -90,6 +92,18 @@ def _sizes(landmarks: LandmarkSet) -> Iterator[float]:
     xs = [point.x for name, point in landmarks.points.items() if not name.startswith("scale_")] or [0.0]
     ys = [point.y for name, point in landmarks.points.items() if not name.startswith("scale_")] or [0.0]
     yield hypot(max(xs) - min(xs), max(ys) - min(ys))
+
+
+def _likely_yaw_deg(said: HeadYaw | None) -> float:
+    """ψ as it is likely to be: photos lie about the side view, so a ψ that is itself unsure is drawn back towards it.
+
+    Read as it was said, a ψ chosen by eye makes the face 6 % too large in the middle of rendered dolls, and 11 % in the
+    mean square, since a face seen from behind shrinks ever faster.
+    """
+    if said is None:
+        return 90.0
+    share = _YAW_SPREAD_DEG**2 / (_YAW_SPREAD_DEG**2 + said.sigma_deg**2)
+    return min(max(90.0 + share * (said.deg - 90.0), 55.0), 120.0)
 
 
 def _distance(landmarks: LandmarkSet, first: str, second: str) -> float:

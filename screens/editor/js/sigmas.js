@@ -5,6 +5,7 @@ const EAR_BREADTH_SHARE = [0.8, 0.15];
 const CLICK_SIGMA_SHARE = 0.018;
 const COCO_SIGMA = { ear: 0.035, shoulder: 0.079, hip: 0.107 };
 const HIDDEN_FACTOR = 2;
+const YAW_SPREAD_DEG = 15;
 const LARGEST_SIZE = 1e9;
 const FACE_MM = 75;
 const FACES_PER_MOUTH_ARM = 4;
@@ -15,8 +16,14 @@ function spanOf(points, first, second) {
   return points[first] && points[second] ? distance(points[first], points[second]) : 0;
 }
 
+function likelyYaw(yaw) {
+  if (!yaw) return 90;
+  const share = YAW_SPREAD_DEG ** 2 / (YAW_SPREAD_DEG ** 2 + (yaw.sigma ?? STUDENT_YAW_SIGMA_DEG) ** 2);
+  return Math.min(Math.max(90 + share * (yaw.deg - 90), 55), 120);
+}
+
 function typicalFace(points, yaw, mmPerPixel) {
-  const psi = (yaw ? Math.min(Math.max(yaw.deg, 55), 120) : 90) / DEG;
+  const psi = likelyYaw(yaw) / DEG;
   const arms = ["upper_lip_edge", "lower_lip_edge"].map((lip) => spanOf(points, "mouth_corner", lip));
   const placed = Object.keys(points).filter((id) => !id.startsWith("scale_"));
   const spread = (axis) => {
