@@ -5,7 +5,7 @@ import streamlit as st
 from records.classroom import classes
 from records.classroom.class_values import ClassRecord, MemberRecord, Part
 from records.errors import RecordsError
-from records.identity import accounts, joining
+from records.identity import accounts, join_codes
 from screens import look
 from screens.classes import pieces as class_look
 from screens.classes.words import moment
@@ -52,17 +52,17 @@ def _code(group: ClassRecord) -> None:
                 "pseudonym and a password. The code is shown this once; write it down or leave this page open."
             )
         )
-    for one in joining.open_codes(store(), me(), group.id):
+    for one in join_codes.open_codes(store(), me(), group.id):
         with st.container(horizontal=True, vertical_alignment="center"):
             look.quiet(
                 _("A code made {when} is open until {end}.").format(when=moment(one.made_at), end=moment(one.ends_at))
             )
             if st.button(_("End it now"), key=f"end-code-{one.id}"):
-                joining.end_join_code(store(), me(), one.id)
+                join_codes.end_join_code(store(), me(), one.id)
                 st.session_state.pop(f"code-{group.id}", None)
                 st.rerun()
     if st.button(_("Make a code"), key=f"make-code-{group.id}", type="secondary" if shown else "primary"):
-        made = joining.make_join_code(store(), me(), group.id)
+        made = join_codes.make_join_code(store(), me(), group.id)
         st.session_state[f"code-{group.id}"] = made.code
         st.rerun()
 

@@ -16,7 +16,7 @@ from records.attempt.attempts import save_points, save_sheet
 from records.attempt.handing_in import hand_in
 from records.classroom import assignments, class_work, classes
 from records.consent.consents import NewConsent, Scope
-from records.identity import accounts, joining
+from records.identity import accounts, join_codes, joining
 from records.identity.people import Person
 from records.key.keys import set_key
 from records.models import AccountRow
@@ -86,7 +86,7 @@ def open_school(store: Store, names: Sequence[str], *, consented: bool = False) 
     version_id = publish(store, heron, photos)
     until = store.today() + timedelta(days=200)
     group = classes.new_class(store, heron, title="Linden Room", keep_until=until)
-    code = joining.make_join_code(store, heron, group.id).code
+    code = join_codes.make_join_code(store, heron, group.id).code
     return School(instructor=heron, class_id=group.id, version_id=version_id, photos=tuple(photos), code=code)
 
 

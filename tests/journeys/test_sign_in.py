@@ -9,7 +9,7 @@ from secrets import token_hex
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from records.identity import joining
+from records.identity import join_codes
 from records.identity.people import Person, Role
 from records.models import ClassRow, MemberRow
 from records.rights import roles_of
@@ -62,7 +62,7 @@ def class_code(server: Server) -> str:
             session.add(
                 MemberRow(class_id=class_id, person_id=person_id, part="instructor", joined_at=now, left_at=None)
             )
-        return joining.make_join_code(store, person, class_id).code
+        return join_codes.make_join_code(store, person, class_id).code
     finally:
         store.close()
 

@@ -11,7 +11,8 @@ from records.classroom.class_values import Part
 from records.classroom.membership import add_member
 from records.consent.own_data import erase_own_data
 from records.errors import InvalidRecord, NotAllowed, NotFound
-from records.identity.joining import join_class, make_join_code
+from records.identity.join_codes import make_join_code
+from records.identity.joining import join_class
 from records.identity.people import Role, add_person
 
 

@@ -14,7 +14,7 @@ from records.auditing.audit import check_chain
 from records.auditing.newest_moment import newest_moment, trust_clock
 from records.classroom import classes
 from records.errors import ConsentExpired, SignInRefused, TooManyTries
-from records.identity import accounts, joining, sessions
+from records.identity import accounts, join_codes, joining, sessions
 from records.identity.people import local_person
 from records.models import AuditRow
 from records.photo.photos import list_photos, read_bytes
@@ -81,7 +81,7 @@ def test_a_class_code_whose_time_is_over_opens_nothing_again(scene: Scene) -> No
     teacher = accounts.first_account(scene.store, handle="heron", password=PASSWORD).person
     until = scene.store.today() + timedelta(days=200)
     group = classes.new_class(scene.store, teacher, title="Linden Room", keep_until=until)
-    code = joining.make_join_code(scene.store, teacher, group.id, days=1).code
+    code = join_codes.make_join_code(scene.store, teacher, group.id, days=1).code
     scene.clock.turn(days=2)
     accounts.sign_in(scene.store, handle="heron", password=PASSWORD, from_where="here")
     scene.clock.turn(days=-2)

@@ -11,7 +11,7 @@ from sqlalchemy import delete
 from test_accounts_of_others import class_of
 
 from records.errors import SignInRefused
-from records.identity import accounts, joining
+from records.identity import accounts, join_codes, joining
 from records.identity.people import Person, Role
 from records.identity.sessions import person_for_token
 from records.models import ClassRow, TriesRow
@@ -60,11 +60,11 @@ def test_known_unknown_and_closed_names_are_refused_after_the_same_time(scene: S
 
 def test_ended_and_unknown_codes_are_refused_after_the_same_time(scene: Scene, robin: Person) -> None:
     class_id = class_of(scene, robin)
-    ended = joining.make_join_code(scene.store, robin, class_id)
-    joining.end_join_code(scene.store, robin, ended.id)
-    over = joining.make_join_code(scene.store, robin, class_id, days=1)
+    ended = join_codes.make_join_code(scene.store, robin, class_id)
+    join_codes.end_join_code(scene.store, robin, ended.id)
+    over = join_codes.make_join_code(scene.store, robin, class_id, days=1)
     other = class_of(scene, robin)
-    of_an_old_class = joining.make_join_code(scene.store, robin, other).code
+    of_an_old_class = join_codes.make_join_code(scene.store, robin, other).code
     with scene.store.writing() as session:
         session.get_one(ClassRow, other).keep_until = scene.store.today() - timedelta(days=1)
     scene.clock.turn(days=2)
@@ -82,7 +82,7 @@ def test_ended_and_unknown_codes_are_refused_after_the_same_time(scene: Scene, r
 def test_thirty_students_behind_one_address_who_each_mistype_once_all_join_and_sign_in(
     scene: Scene, robin: Person
 ) -> None:
-    code = joining.make_join_code(scene.store, robin, class_of(scene, robin)).code
+    code = join_codes.make_join_code(scene.store, robin, class_of(scene, robin)).code
     names = [f"student {number}" for number in range(30)]
     for name in names:
         with pytest.raises(SignInRefused):

@@ -10,7 +10,7 @@ from sqlalchemy import select
 from test_accounts_of_others import class_of
 
 from records.errors import InvalidRecord, NotAllowed, NotFound, RecordsError, SignInRefused, TooManyTries
-from records.identity import accounts, identities, joining, limits
+from records.identity import accounts, identities, join_codes, joining, limits
 from records.identity.identities import Identity, Newcomer
 from records.identity.people import Person, Role
 from records.identity.sessions import SignedIn, person_for_token
@@ -28,7 +28,7 @@ def robin(scene: Scene) -> Person:
 
 def code_for(scene: Scene, robin: Person, **how: int) -> tuple[str, str]:
     class_id = class_of(scene, robin)
-    return class_id, joining.make_join_code(scene.store, robin, class_id, **how).code
+    return class_id, join_codes.make_join_code(scene.store, robin, class_id, **how).code
 
 
 def newcomer(scene: Scene, code: str, handle: str = "wren", where: str = "10.0.0.1") -> SignedIn:
@@ -43,14 +43,14 @@ def part_of(scene: Scene, class_id: str, person: Person) -> str | None:
 
 def test_a_code_is_readable_once_and_only_its_hash_is_kept(scene: Scene, robin: Person) -> None:
     class_id = class_of(scene, robin)
-    made = joining.make_join_code(scene.store, robin, class_id)
+    made = join_codes.make_join_code(scene.store, robin, class_id)
     plain = made.code.replace("-", "")
     assert len(plain) == 8
     assert not set(plain) & set("01ilo")
     assert made.ends_at == scene.clock() + timedelta(days=14)
     assert plain.encode() not in scene.bytes_on_disk()
     assert made.code not in repr(made)
-    [kept] = joining.open_codes(scene.store, robin, class_id)
+    [kept] = join_codes.open_codes(scene.store, robin, class_id)
     assert (kept.id, kept.ends_at) == (made.id, made.ends_at)
 
 
@@ -98,12 +98,12 @@ def test_whoever_left_may_come_back_with_a_code(scene: Scene, robin: Person) -> 
 def test_a_code_ends_by_itself_and_by_its_instructor(scene: Scene, robin: Person) -> None:
     _, code = code_for(scene, robin, days=3)
     class_id, other = code_for(scene, robin)
-    [kept] = joining.open_codes(scene.store, robin, class_id)
-    joining.end_join_code(scene.store, robin, kept.id)
+    [kept] = join_codes.open_codes(scene.store, robin, class_id)
+    join_codes.end_join_code(scene.store, robin, kept.id)
     with pytest.raises(SignInRefused) as refused:
         newcomer(scene, other)
     assert is_one_sentence(refused.value)
-    assert joining.open_codes(scene.store, robin, class_id) == ()
+    assert join_codes.open_codes(scene.store, robin, class_id) == ()
     scene.clock.turn(days=3, seconds=1)
     with pytest.raises(SignInRefused):
         newcomer(scene, code)
@@ -160,28 +160,28 @@ def test_guessing_codes_ends_soon(scene: Scene, robin: Person) -> None:
 
 def test_a_code_is_made_and_ended_by_an_instructor_of_the_class_only(scene: Scene, robin: Person) -> None:
     class_id, _ = code_for(scene, robin)
-    [kept] = joining.open_codes(scene.store, robin, class_id)
+    [kept] = join_codes.open_codes(scene.store, robin, class_id)
     both = frozenset({Role.INSTRUCTOR, Role.STUDENT})
     finch, _ = accounts.make_account(scene.store, robin, handle="finch", roles=both)
     wren, _ = accounts.make_account(scene.store, robin, handle="wren", roles=frozenset({Role.STUDENT}))
     for person in (finch, wren):
         for act in (
-            lambda who: joining.make_join_code(scene.store, who, class_id),
-            lambda who: joining.open_codes(scene.store, who, class_id),
-            lambda who: joining.end_join_code(scene.store, who, kept.id),
+            lambda who: join_codes.make_join_code(scene.store, who, class_id),
+            lambda who: join_codes.open_codes(scene.store, who, class_id),
+            lambda who: join_codes.end_join_code(scene.store, who, kept.id),
         ):
             with pytest.raises(NotAllowed):
                 act(person)
     with pytest.raises(NotFound):
-        joining.make_join_code(scene.store, robin, "0" * 32)
+        join_codes.make_join_code(scene.store, robin, "0" * 32)
     with pytest.raises(InvalidRecord):
-        joining.make_join_code(scene.store, robin, class_id, days=61)
+        join_codes.make_join_code(scene.store, robin, class_id, days=61)
 
 
 def test_where_nobody_has_an_account_a_code_makes_none(scene: Scene) -> None:
     # Else the first student would close the program to whoever works alone at this computer.
     class_id = class_of(scene, scene.person)
-    code = joining.make_join_code(scene.store, scene.person, class_id).code
+    code = join_codes.make_join_code(scene.store, scene.person, class_id).code
     with pytest.raises(SignInRefused):
         newcomer(scene, code)
     assert not accounts.has_accounts(scene.store)
@@ -189,12 +189,12 @@ def test_where_nobody_has_an_account_a_code_makes_none(scene: Scene) -> None:
 
 @given(st.text(max_size=30))
 def test_no_text_that_people_type_breaks_the_look_up(text: str) -> None:
-    assert len(joining._sha256(text)) == 64
+    assert len(join_codes.code_sha256(text)) == 64
 
 
 def test_codes_differ(scene: Scene, robin: Person) -> None:
     class_id = class_of(scene, robin)
-    codes = {joining.make_join_code(scene.store, robin, class_id).code for _ in range(20)}
+    codes = {join_codes.make_join_code(scene.store, robin, class_id).code for _ in range(20)}
     assert len(codes) == 20
     with scene.store.reading() as session:
         assert len(set(session.scalars(select(JoinCodeRow.code_sha256)))) == 20
