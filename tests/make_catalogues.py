@@ -13,6 +13,7 @@ import ast
 import sys
 import tomllib
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from io import BytesIO
 from pathlib import Path
 
@@ -30,6 +31,9 @@ CHECKLIST_WORDS = ("text", "group", "guidance", "cant_tell_when", "explain", "ca
 RAISING = ("records", "vision", "rubric", "screens")
 #: Not part of the program that a user meets.
 ASIDE = ("vision/training", "vision/bench", "records/migrations", "rubric/simulation", "vision/commands")
+
+#: The files carry no moment, so that they change only where a sentence does.
+_ALWAYS = datetime(2026, 1, 1, tzinfo=UTC)
 
 Found = tuple[str | tuple[str, str], str]
 
@@ -114,7 +118,8 @@ def _files(folder: str, pattern: str) -> Iterator[Path]:
 
 def template(messages: list[Found], language: str | None = None) -> Catalog:
     """A catalogue without translations; each sentence once, with the files in which it stands."""
-    made = Catalog(locale=language, project="Latch and Line", charset="utf-8", fuzzy=False)
+    made = Catalog(locale=language, project="Latch and Line", charset="utf-8", fuzzy=False, creation_date=_ALWAYS)
+    made.revision_date = _ALWAYS
     made.header_comment = "# Sentences of Latch and Line. Made by tests/make_catalogues.py."
     for message, file in messages:
         # Only sentences with places in braces are filled in, and by `str.format`; a per cent sign is a per cent sign.
