@@ -128,6 +128,9 @@ def editor() -> None:
         st.session_state["blind"] = True
         st.rerun(scope="fragment")
     columns[2].button("Run again")
+    if st.button("In German"):
+        st.session_state["language"] = "de"
+        st.rerun(scope="fragment")
 
 
 if __name__ == "__main__":

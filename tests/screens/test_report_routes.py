@@ -123,6 +123,17 @@ def test_names_come_into_a_report_only_where_asked_for(handed: Handed) -> None:
     assert handle in here.get(f"{path(handed, 'csv')}?names=1").text
 
 
+def test_the_pdf_speaks_the_language_of_whoever_asks_and_tables_for_programs_stay_english(handed: Handed) -> None:
+    here = at_this_computer()
+    english = {ending: here.get(path(handed, ending)).content for ending in ("pdf", "csv")}
+    here.headers["Accept-Language"] = "de-AT,de;q=0.9"
+    on_paper = words_of(here.get(path(handed, "pdf")).content)
+    assert "Was auffällt" in on_paper
+    assert "What stands out" not in on_paper
+    assert "What stands out" in words_of(english["pdf"])
+    assert here.get(path(handed, "csv")).content == english["csv"]
+
+
 @pytest.mark.parametrize("ending", ["pdf", "xlsx", "csv"])
 def test_a_report_with_names_is_written_down_by_ids_and_one_without_is_not(handed: Handed, ending: str) -> None:
     def lines() -> list[AuditEntry]:

@@ -50,6 +50,7 @@ function sayCoversAnew(ed) {
   ed.language = ed.data.language;
   ed.sideSign = null;
   ed.ui.bar.replaceChildren();
+  ed.ui.live.textContent = "";
   sayLabels(ed.root, COVER_LABELS);
   ed.ui.picture.alt = _("photo that is being covered");
   buildCoverTools(ed);

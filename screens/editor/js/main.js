@@ -138,6 +138,7 @@ function sayAnew(ed) {
   for (const part of [ed.ui.bar, ed.ui.light, ed.ui.heads]) part.replaceChildren();
   ed.ui.points.querySelector(".keys")?.remove();
   Object.assign(ed, { listed: null, guideKey: null, cards: null });
+  ed.ui.live.textContent = "";
   sayLabels(ed.root, LABELS);
   buildTools(ed);
   buildKeys(ed);
