@@ -12,7 +12,15 @@ from vision.quantities.contact import TOUCHING_NOTE, areola_balance, gap, gap_mm
 from vision.quantities.default_sigmas import with_default_sigmas
 from vision.quantities.gape import gape_angle
 from vision.quantities.head_view import face_size as _face_size
-from vision.quantities.results import MEASURE_NAMES, UNITS, Measure, NotMeasurable, Result, measure_to_json
+from vision.quantities.results import (
+    MEASURE_NAMES,
+    UNITS,
+    Measure,
+    NotMeasurable,
+    Result,
+    measure_to_json,
+    not_measurable,
+)
 from vision.said import Said
 
 __all__ = [
@@ -49,7 +57,7 @@ def measure_all(landmarks: LandmarkSet) -> dict[str, Result]:
     (180.0, 'Not placed: mouth corner, upper lip and lower lip.')
     """
     if any(max(abs(point.x), abs(point.y)) > _FURTHEST_PX for point in landmarks.points.values()):
-        return {name: NotMeasurable(name=name, unit=UNITS[name], reason=_OUTSIDE) for name in MEASURE_NAMES}
+        return {name: not_measurable(name, _OUTSIDE) for name in MEASURE_NAMES}
     filled = with_default_sigmas(landmarks)
     results: Mapping[str, Result] = {
         "gape_angle": gape_angle(filled),

@@ -1,7 +1,7 @@
 """What the printed scale card in a photo says about millimetres.
 
-`vision.card.layout` says where the marks lie on the card, `scale_card_marks` reads them in a photo,
-`scale_card_fit` works out how the card lies, `scale_card_pdf` prints it.
+`vision.card.layout` says where the marks lie on the card, `vision.card.marks` reads them in a photo, `vision.card.fit`
+works out how the card lies, `vision.card.pdf` prints it.
 """
 
 from dataclasses import dataclass

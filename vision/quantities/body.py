@@ -29,7 +29,7 @@ from vision.geometry import Floats, complex_columns, drawn, propagate, turn_deg
 from vision.landmarks import BodyView, LandmarkSet
 from vision.quantities.default_sigmas import coordinates
 from vision.quantities.head_view import hidden_notes, missing_refusal, too_close
-from vision.quantities.results import UNITS, Measure, NotMeasurable, Result, measured
+from vision.quantities.results import UNITS, Measure, Result, measured, not_measurable
 from vision.said import Said
 
 #: Below this angle between the face's direction and the body line forward and back cannot be told apart, in degrees.
@@ -59,7 +59,7 @@ def alignment_angle(landmarks: LandmarkSet) -> Result:
     """
     refusal = _line_refusal(landmarks)
     if refusal is not None:
-        return _none("alignment_angle", refusal)
+        return not_measurable("alignment_angle", refusal)
     signed = _deviation(landmarks)
     nearest = 0.0 if signed.low <= 0 <= signed.high else min(abs(signed.low), abs(signed.high))
     furthest = min(180.0, max(abs(signed.low), abs(signed.high)))
@@ -77,10 +77,10 @@ def head_deviation(landmarks: LandmarkSet) -> Result:
     """Signed bend of the line at the shoulder, degrees, + head forward, − head back."""
     refusal = _line_refusal(landmarks) or missing_refusal(landmarks, ("nose_tip",))
     if refusal is not None:
-        return _none("head_deviation", refusal)
+        return not_measurable("head_deviation", refusal)
     side = _face_side(landmarks)
     if side is None:
-        return _none("head_deviation", _ALONG)
+        return not_measurable("head_deviation", _ALONG)
     signed = _deviation(landmarks)
     low, high = sorted((side * signed.low, side * signed.high))
     notes = (*_notes(landmarks), *hidden_notes(landmarks, ("nose_tip",)))
@@ -93,7 +93,7 @@ def line_offset(landmarks: LandmarkSet) -> Result:
     if refusal is None and too_close(landmarks, "ear", "hip"):
         refusal = Said("Ear and hip lie too close together for a line between them.")
     if refusal is not None:
-        return _none("line_offset", refusal)
+        return not_measurable("line_offset", refusal)
     (offset,), (sd,) = propagate(_offset_formula, *coordinates([landmarks.points[name] for name in _LINE]))
     return measured("line_offset", abs(offset), sd, low=0.0, notes=_notes(landmarks))
 
@@ -149,10 +149,6 @@ def _turned(landmarks: LandmarkSet) -> str | None:
 def _notes(landmarks: LandmarkSet) -> tuple[str, ...]:
     unsaid = (_VIEW_UNKNOWN,) if landmarks.body_view == BodyView.UNKNOWN else ()
     return (*unsaid, *hidden_notes(landmarks, _LINE))
-
-
-def _none(name: str, reason: str) -> NotMeasurable:
-    return NotMeasurable(name=name, unit=UNITS[name], reason=reason)
 
 
 def _deviation_formula(inputs: Floats) -> Floats:

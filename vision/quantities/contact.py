@@ -22,7 +22,7 @@ from vision.geometry import Complexes, Floats, complex_columns, propagate
 from vision.landmarks import LandmarkSet, Scale
 from vision.quantities.default_sigmas import EAR_BREADTH_SHARE, coordinates, sigma_px
 from vision.quantities.head_view import face_px, face_refusal, head_view, hidden_notes, missing_refusal, too_close
-from vision.quantities.results import UNITS, NotMeasurable, Result, measured
+from vision.quantities.results import Result, measured, not_measurable
 from vision.said import Said
 
 TOUCHING_NOTE = Said("Touching or nearly: the gap is smaller than what its two points can tell.")
@@ -39,7 +39,7 @@ def gap(landmarks: LandmarkSet, name: str) -> Result:
     pair = _GAPS[name]
     refusal = missing_refusal(landmarks, pair) or face_refusal(landmarks)
     if refusal is not None:
-        return _none(name, refusal)
+        return not_measurable(name, refusal)
     view, names = head_view(landmarks), tuple(dict.fromkeys((*pair, "nose_tip", "ear")))
     places = [names.index(used) for used in (*pair, "nose_tip", "ear")]
     direction = _direction(landmarks, *pair)
@@ -62,7 +62,7 @@ def gap_mm(landmarks: LandmarkSet, name: str) -> Result:
     pair = _GAPS[name.removesuffix("_mm")]
     refusal = missing_refusal(landmarks, pair) or head_view(landmarks).refusal
     if refusal is not None or landmarks.scale is None:
-        return _none(name, refusal or NO_SCALE)
+        return not_measurable(name, refusal or NO_SCALE)
     length, sd = _length_mm(landmarks, *pair, landmarks.scale)
     return measured(name, length, sd, low=0.0, notes=_gap_notes(landmarks, pair))
 
@@ -72,7 +72,7 @@ def mouth_opening(landmarks: LandmarkSet) -> Result:
     lips = ("upper_lip_edge", "lower_lip_edge")
     refusal = missing_refusal(landmarks, lips) or head_view(landmarks).refusal
     if refusal is not None or landmarks.scale is None:
-        return _none("mouth_opening", refusal or NO_SCALE)
+        return not_measurable("mouth_opening", refusal or NO_SCALE)
     if face_refusal(landmarks) is not None or not head_view(landmarks).known:
         length, sd = _length_mm(landmarks, *lips, landmarks.scale)
         notes = (_AS_SEEN,)
@@ -87,9 +87,9 @@ def areola_balance(landmarks: LandmarkSet) -> Result:
     names = (*pairs[0], *pairs[1])
     refusal = missing_refusal(landmarks, names)
     if refusal is not None:
-        return _none("areola_balance", refusal)
+        return not_measurable("areola_balance", refusal)
     if all(too_close(landmarks, *pair) for pair in pairs):
-        return _none("areola_balance", _NO_AREOLA)
+        return not_measurable("areola_balance", _NO_AREOLA)
     directions = [_direction(landmarks, *pair) for pair in pairs]
 
     def formula(inputs: Floats) -> Floats:
@@ -160,7 +160,3 @@ def _along(vectors: Complexes, direction: complex) -> Floats:
 def _gap_notes(landmarks: LandmarkSet, pair: tuple[str, str]) -> tuple[str, ...]:
     touching = (TOUCHING_NOTE,) if too_close(landmarks, *pair) else ()
     return (*touching, *hidden_notes(landmarks, pair))
-
-
-def _none(name: str, reason: str) -> NotMeasurable:
-    return NotMeasurable(name=name, unit=UNITS[name], reason=reason)

@@ -37,7 +37,7 @@ from vision.landmarks import LANDMARK_NAMES, MOUTH_IDS, LandmarkSet
 from vision.quantities.default_sigmas import EAR_BREADTH_SHARE, coordinates
 from vision.quantities.gape_formula import upright, with_face, without_face
 from vision.quantities.head_view import head_view, hidden_notes, missing_refusal, too_close
-from vision.quantities.results import NOWHERE, UNITS, Measure, NotMeasurable, Result, measured
+from vision.quantities.results import NOWHERE, UNITS, Measure, Result, measured, not_measurable
 from vision.said import Said
 
 #: Half a mouth width over the face size: mean and standard deviation.
@@ -80,10 +80,10 @@ def gape_angle(landmarks: LandmarkSet) -> Result:
         return measured(_NAME, read.deg, read.sigma_deg, low=0.0, high=180.0, notes=(READING_NOTE,))
     refusal = refusal or _on_one_another(landmarks)
     if refusal is not None:
-        return _none(refusal)
+        return not_measurable(_NAME, refusal)
     model = _model(landmarks)
     impossible = _impossible(model, landmarks)
-    return _measured(model) if impossible is None else _none(impossible)
+    return _measured(model) if impossible is None else not_measurable(_NAME, impossible)
 
 
 def _measured(model: _Model) -> Result:
@@ -91,7 +91,7 @@ def _measured(model: _Model) -> Result:
         (value,) = model.formula(np.array([model.values]))[:, 0]
         draws = model.formula(drawn(model.values, model.sigmas))[:, 0]
     if not (isfinite(value) and np.isfinite(draws).all()):
-        return _none(NOWHERE)
+        return not_measurable(_NAME, NOWHERE)
     value = float(np.clip(value, 0, 180))
     low, high = np.clip(np.quantile(draws, _ENDS), 0, 180)
     low, high = min(float(low), value), max(float(high), value)
@@ -156,7 +156,3 @@ def _impossible(model: _Model, landmarks: LandmarkSet) -> str | None:
     if abs(gape - np.clip(gape, 0, 180)) > _IMPOSSIBLE_SIGMAS * gape_sd:
         return Said("By these points the lips would lie the wrong way round: {remedy}.", remedy=remedy)
     return None
-
-
-def _none(reason: str) -> NotMeasurable:
-    return NotMeasurable(name=_NAME, unit=UNITS[_NAME], reason=reason)

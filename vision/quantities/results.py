@@ -76,6 +76,16 @@ class NotMeasurable:
 
 Result = Measure | NotMeasurable
 
+
+def not_measurable(name: str, reason: str) -> NotMeasurable:
+    """Why a measure of `UNITS` has no value.
+
+    >>> not_measurable("gape_angle", "Not placed: lower lip.").unit
+    'deg'
+    """
+    return NotMeasurable(name=name, unit=UNITS[name], reason=reason)
+
+
 NOWHERE = Said("The points lie where this cannot be worked out.")
 
 
