@@ -16,6 +16,7 @@ from rubric.agreement import Agreement, CodedTable, KappaAndAc1, kappa_and_ac1, 
 from rubric.answers import Answer, KeyAnswer, ReferenceKey
 from rubric.items import Checklist
 from rubric.review.table import ANSWERS, BLANK, KeyTable
+from rubric.scoring import answer_to
 
 #: A photo's keys by expert.
 Keys = Mapping[str, ReferenceKey]
@@ -175,13 +176,8 @@ def _merged(answers: list[KeyAnswer]) -> KeyAnswer | None:
 def key_changes(keys: Keys, consensus: ReferenceKey) -> tuple[KeyChange, ...]:
     """Who changed what: each expert's answers that differ from the consensus, expert by expert."""
     return tuple(
-        KeyChange(expert=expert, item=item, own=_said(key, item), consensus=_said(consensus, item))
+        KeyChange(expert=expert, item=item, own=answer_to(key, item), consensus=answer_to(consensus, item))
         for expert, key in keys.items()
         for item in dict.fromkeys([*key.answers, *consensus.answers])
-        if _said(key, item) != _said(consensus, item)
+        if answer_to(key, item) != answer_to(consensus, item)
     )
-
-
-def _said(key: ReferenceKey, item: str) -> Answer | None:
-    answer = key.answers.get(item)
-    return None if answer is None else answer.answer

@@ -90,11 +90,12 @@ def changes(first: AnswerSheet, second: AnswerSheet) -> tuple[Change, ...]:
     A spot that moved, or another thought on what would settle it, is no change of mind.
     """
     item_ids = dict.fromkeys([*first.answers, *second.answers])
-    pairs = ((item_id, _said(first, item_id), _said(second, item_id)) for item_id in item_ids)
+    pairs = ((item_id, answer_to(first, item_id), answer_to(second, item_id)) for item_id in item_ids)
     return tuple(Change(item_id=item_id, before=old, after=new) for item_id, old, new in pairs if old != new)
 
 
-def _said(sheet: AnswerSheet, item_id: str) -> Answer | None:
+def answer_to(sheet: AnswerSheet | ReferenceKey, item_id: str) -> Answer | None:
+    """What a sheet or a key says to one item; None for a blank."""
     answer = sheet.answers.get(item_id)
     return None if answer is None else answer.answer
 

@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 
-from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from records.errors import (
@@ -17,8 +16,8 @@ from records.errors import (
     NotAllowed,
     NotFound,
 )
-from records.identity.people import Person, Role
-from records.models import ClassRow, ConsentRow, MemberRow, RoleRow
+from records.identity.people import Person, Role, holds
+from records.models import ClassRow, ConsentRow, MemberRow
 from records.store import Store
 from records.wording import required_text
 
@@ -158,8 +157,7 @@ def own_consent(session: Session, person: Person, consent_id: str) -> ConsentRow
 
 def oversees(session: Session, person: Person) -> bool:
     """Whether the person looks after everyone's consents."""
-    held = select(RoleRow.role).where(RoleRow.person_id == person.id, RoleRow.role == Role.EDUCATOR.value)
-    return session.scalar(held) is not None
+    return holds(session, person.id, Role.EDUCATOR)
 
 
 def check_class(session: Session, person: Person, consent: NewConsent | DollDeclaration) -> None:

@@ -11,7 +11,7 @@ from records.errors import InvalidRecord, NotAllowed
 from records.identity import passwords
 from records.identity.account_rows import accounts_exist, add_account, free_person, keep_an_educator, someone
 from records.identity.handles import new_handle
-from records.identity.people import LOCAL_HANDLE, Person, Role
+from records.identity.people import LOCAL_HANDLE, Person, Role, holds
 from records.identity.sessions import end_sessions
 from records.models import AccountRow, IdentityRow, MemberRow, PersonRow, RoleRow, SessionRow
 from records.rights import Right, service
@@ -167,13 +167,11 @@ def reset_password(store: Store, person: Person, other_id: str) -> str:
 
 
 def _check_may_reset(session: Session, person: Person, other_id: str) -> None:
-    def roles(of: str) -> frozenset[str]:
-        return frozenset(session.scalars(select(RoleRow.role).where(RoleRow.person_id == of)))
-
-    if Role.EDUCATOR.value in roles(person.id):
+    if holds(session, person.id, Role.EDUCATOR):
         return
     # Else an instructor could take over the account of a teacher who joined the class to look at it.
-    if other_id not in _students_of(session, person.id) or roles(other_id) - {Role.STUDENT.value}:
+    teaches = any(holds(session, other_id, role) for role in Role if role != Role.STUDENT)
+    if other_id not in _students_of(session, person.id) or teaches:
         raise NotAllowed("You can make a new password for students of your own classes only.")
 
 

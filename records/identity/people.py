@@ -76,6 +76,11 @@ def add_person(
     return Person(id=row.id, handle=handle, roles=roles)
 
 
+def holds(session: Session, person_id: str, role: Role) -> bool:
+    """Whether someone holds a role now, by the database."""
+    return session.get(RoleRow, (person_id, role.value)) is not None
+
+
 def person_of(session: Session, row: PersonRow) -> Person:
     """The row as the rest of the program sees it."""
     held = session.scalars(select(RoleRow.role).where(RoleRow.person_id == row.id))

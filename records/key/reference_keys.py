@@ -18,9 +18,9 @@ from records.access import visible_photo
 from records.auditing.audit import append
 from records.consent.consents import Scope, refusal
 from records.errors import NotAllowed, StaleWrite
-from records.identity.people import Person, Role
+from records.identity.people import Person, Role, holds
 from records.key.keys import put_key
-from records.models import KeyRow, PersonRow, PhotoRow, RoleRow
+from records.models import KeyRow, PersonRow, PhotoRow
 from records.rights import Right, service
 from records.storage.stored_json import Json, stored_key, stored_landmarks
 from records.store import Store
@@ -85,7 +85,9 @@ def key_to_edit(store: Store, person: Person, photo_id: str) -> EditedKey:
     """
     with store.reading() as session:
         photo = visible_photo(session, person, photo_id)
-        if not (may_write(session, person, photo) or (photo.owner_id is None and _educates(session, person))):
+        if not (
+            may_write(session, person, photo) or (photo.owner_id is None and holds(session, person.id, Role.EDUCATOR))
+        ):
             raise NotAllowed("The reference key of this photo is written by someone else.")
         return _edited(session, person, photo)
 
@@ -142,7 +144,7 @@ def may_write(session: Session, person: Person, photo: PhotoRow) -> bool:
     if photo.owner_id is None:
         return False
     # A photo of someone else is within an educator's reach only through a teaching set.
-    return photo.owner_id == person.id or _educates(session, person)
+    return photo.owner_id == person.id or holds(session, person.id, Role.EDUCATOR)
 
 
 def check_in_use(store: Store, photo: PhotoRow, person: Person) -> None:
@@ -152,11 +154,6 @@ def check_in_use(store: Store, photo: PhotoRow, person: Person) -> None:
     refused = [refusal(photo.consent, use, store.today(), classes) for use in uses]
     if all(fault is not None for fault in refused):
         raise next(fault for fault in refused if fault is not None)
-
-
-def _educates(session: Session, person: Person) -> bool:
-    held = select(RoleRow.role).where(RoleRow.person_id == person.id, RoleRow.role == Role.EDUCATOR.value)
-    return session.scalar(held) is not None
 
 
 def _edited(session: Session, person: Person, photo: PhotoRow) -> EditedKey:

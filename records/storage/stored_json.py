@@ -1,6 +1,7 @@
 """Answers and landmarks on their way into JSON columns: nothing is stored that could not be read back the same."""
 
-from typing import Any
+from collections.abc import Callable
+from typing import Any, TypeVar
 
 from records.errors import InvalidRecord
 from rubric.answers import AnswerSheet, ReferenceKey
@@ -11,41 +12,35 @@ from vision.landmark_files import landmarks_from_json, landmarks_to_json
 from vision.landmarks import LandmarkSet
 
 Json = dict[str, Any]
+_Value = TypeVar("_Value")
 
 
 def stored_sheet(sheet: AnswerSheet) -> Json:
     """A sheet as JSON. Raises InvalidRecord for one that could not be read back."""
-    try:
-        stored = sheet_to_json(sheet)
-        same = sheet_from_json(stored) == sheet
-    except RubricError as error:
-        raise InvalidRecord(f"These answers cannot be stored: {_inner(error)}.") from error
-    return _kept(stored, same, "answers")
+    return _stored(sheet, sheet_to_json, sheet_from_json, these="These answers", the="The answers")
 
 
 def stored_key(key: ReferenceKey) -> Json:
     """A reference key as JSON. Raises InvalidRecord for one that could not be read back."""
-    try:
-        stored = key_to_json(key)
-        same = key_from_json(stored) == key
-    except RubricError as error:
-        raise InvalidRecord(f"This reference key cannot be stored: {_inner(error)}.") from error
-    return _kept(stored, same, "answers of the reference key")
+    of_key = {"these": "This reference key", "the": "The answers of the reference key"}
+    return _stored(key, key_to_json, key_from_json, **of_key)
 
 
 def stored_landmarks(landmarks: LandmarkSet) -> Json:
     """Landmarks as JSON. Raises InvalidRecord for a set that could not be read back."""
+    return _stored(landmarks, landmarks_to_json, landmarks_from_json, these="These points", the="The points")
+
+
+def _stored(
+    value: _Value, to_json: Callable[[_Value], Json], from_json: Callable[[Json], _Value], *, these: str, the: str
+) -> Json:
     try:
-        stored = landmarks_to_json(landmarks)
-        same = landmarks_from_json(stored) == landmarks
-    except VisionError as error:
-        raise InvalidRecord(f"These points cannot be stored: {_inner(error)}.") from error
-    return _kept(stored, same, "points")
-
-
-def _kept(stored: dict[str, Any], same: bool, what: str) -> Json:
+        stored = to_json(value)
+        same = from_json(stored) == value
+    except (RubricError, VisionError) as error:
+        raise InvalidRecord(f"{these} cannot be stored: {_inner(error)}.") from error
     if not same:
-        raise InvalidRecord(f"The {what} would change on being stored, so nothing was saved.")
+        raise InvalidRecord(f"{the} would change on being stored, so nothing was saved.")
     return stored
 
 
