@@ -42,7 +42,10 @@ function levelHeadings() {
 
 /** A chart is one picture with a name, not a heap of loose numbers; its table stands beside it. */
 function nameCharts() {
-  eachOf('[data-testid="stVegaLiteChart"][aria-label]', (chart) => give(chart, { role: "img" }));
+  eachOf('[data-testid="stVegaLiteChart"][aria-label]', (chart) => {
+    give(chart, { role: "img" });
+    give(chart.querySelector("svg"), { "aria-hidden": "true" });
+  });
 }
 
 /** On a page of cards every button says which card is meant; the words that are seen come first. */

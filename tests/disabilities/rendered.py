@@ -66,10 +66,12 @@ _WEAK_EDGES = """() => {
   const weak = [];
   const boxes = '[data-testid="stTextInputRootElement"], [data-testid="stTextAreaRootElement"],'
     + '[data-testid="stNumberInputContainer"], [data-testid="stSelectbox"] [role="group"],'
-    + '[data-testid="stCheckbox"] label > div:first-of-type, .choice, .headchoice, .group, .field input, .field select';
+    + '[data-testid="stCheckbox"] label > div:first-of-type, .choice, .headchoice, .group, .bar, .field input, .field select';
   const paint = (style) => (parseFloat(style.borderTopWidth) > 0 ? style.borderTopColor : style.backgroundColor);
   for (const node of within(document.body)) {
     if (!node.matches(boxes) || !shown(node) || node.matches(':focus-within')) continue;
+    // On a phone the bar has the edge that the groups of its buttons share.
+    if (node.matches('.group, .bar') && !parseFloat(getComputedStyle(node).borderTopWidth)) continue;
     const has = contrast(over(numbers(paint(getComputedStyle(node))), ground(up(node))), ground(up(node)));
     if (has < 3) weak.push(`${has.toFixed(2)} ${node.className || node.dataset.testid} ${called(node)}`);
   }
@@ -114,6 +116,9 @@ _SIDEWAYS = """() => {
   return [...new Set(out)];
 }"""
 
+_LEVELS = """() => within(document.body).filter((node) => node.matches('h1, h2, h3, h4, h5, h6') && shown(node) && called(node))
+  .map((node) => Number(node.getAttribute('aria-level') ?? node.tagName[1]))"""
+
 _FOCUS = """() => {
   let at = document.activeElement;
   while (at?.shadowRoot?.activeElement) at = at.shadowRoot.activeElement;
@@ -142,6 +147,12 @@ def small_targets(page: Page) -> list[str]:
 def sideways(page: Page) -> list[str]:
     """What moves the page sideways, is cut at its edge, or moves in a box that no key reaches."""
     return _read(page, _SIDEWAYS)
+
+
+def heading_levels(page: Page) -> list[int]:
+    """The levels of all headings in their order; `aria-level` counts before the tag, as browsers tell screen readers."""
+    found: list[int] = page.evaluate(f"() => {{ {_COMMON} return ({_LEVELS})(); }}")
+    return found
 
 
 def focus_of(page: Page) -> dict[str, Any]:

@@ -38,17 +38,24 @@ function drawGuide(ed) {
   return plainGuide(guide, _("All points are placed"), ed.data.askYaw && !ed.doc.yaw ? `${drag} ${heads}` : drag);
 }
 
+/** Small letters, but the next thing below the page's own heading. */
+function headingOf(text) {
+  const heading = el("h3", "", text);
+  heading.setAttribute("aria-level", "2");
+  return heading;
+}
+
 function plainGuide(guide, title, text) {
   guide.classList.add("plain");
   const words = el("div", "say");
-  words.append(el("h3", "", title), el("p", "", text));
+  words.append(headingOf(title), el("p", "", text));
   guide.replaceChildren(words);
 }
 
 function landmarkGuide(ed, guide, id) {
   const words = el("div", "say");
   const asked = ed.armed === id && !heldLandmark(ed);
-  const title = el("h3");
+  const title = headingOf("");
   title.append(badge(id), el("span", "", ed.data.names[id]));
   words.append(el("p", "step", asked ? stepWords(ed, id) : statusOf(ed.doc.points[id])), title);
   words.append(el("p", "", _(LANDMARKS[id].where)), el("p", "slip", _(LANDMARKS[id].slip)));
@@ -109,7 +116,7 @@ function legendGuide(ed, guide) {
   const words = el("div", "say");
   const own = ed.data.whose !== "student";
   const yoursToo = own ? _("Your points and the reference") : _("The student's points and the reference");
-  words.append(el("h3", "", ed.data.reference ? yoursToo : _("What the marks mean")));
+  words.append(headingOf(ed.data.reference ? yoursToo : _("What the marks mean")));
   const legend = el("ul", "legend");
   const entry = (shape, colour, text) => {
     const item = el("li");
