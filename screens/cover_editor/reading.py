@@ -5,25 +5,18 @@ from enum import StrEnum
 from typing import Any, TypeVar
 
 from screens.cover_editor.value import CoverEditorValue, Crop
+from screens.frame.checked import DECIMALS, RefusedError, counter, left_out, mapping, number
 from screens.language import _
 from vision.covering.areas import SMALLEST_SIDE_PX, CoverArea, CoverKind, CoverShape
 from vision.photo import MIN_SIDE
 
 #: More covers than a photo that is worth keeping needs.
 MAX_AREAS = 60
-#: Counters above this lose their last digit in a browser.
-MAX_COUNTER = 2**53
-#: Pixels and degrees are kept to a hundredth, here and in the browser.
-DECIMALS = 2
 _SAME = 0.02
 #: An area's middle may lie this many photo sides outside, its sides be so many photo sides long.
 _OUTSIDE, _SIDES = 1.0, 3.0
 
 _Choice = TypeVar("_Choice", bound=StrEnum)
-
-
-class _RefusedError(ValueError):
-    """The browser sent something that no cover editor of ours sends."""
 
 
 def read_value(
@@ -63,51 +56,36 @@ def read_value(
     if raw is None:
         return None
     try:
-        sent = _mapping(raw, _("no state"))
+        sent = mapping(raw, _("no state"))
         known = {**{f"a{i}": area for i, area in enumerate(areas)}, **{f"p{i}": a for i, a in enumerate(proposals)}}
-        read = [_area(_mapping(one, _("no cover")), width, height, known) for one in _items(sent.get("areas"))]
+        read = [_area(mapping(one, _("no cover")), width, height, known) for one in _items(sent.get("areas"))]
         return CoverEditorValue(
             areas=tuple(area for area, is_open in read if not is_open),
             proposals=tuple(area for area, is_open in read if is_open),
             crop=_crop(sent.get("crop"), width, height),
-            revision=_counter(sent.get("revision")),
-            edit=_counter(sent.get("edit")),
+            revision=counter(sent.get("revision")),
+            edit=counter(sent.get("edit")),
         )
-    except _RefusedError as refused:
-        fault = _("the browser sent {what}, so this edit was left out").format(what=refused)
+    except RefusedError as refused:
+        fault = left_out(refused)
     return CoverEditorValue(areas=tuple(areas), proposals=tuple(proposals), crop=crop, revision=0, edit=0, fault=fault)
-
-
-def _mapping(value: object, what: str) -> Mapping[str, Any]:
-    if not isinstance(value, Mapping) or not all(isinstance(key, str) for key in value):
-        raise _RefusedError(what)
-    return value
 
 
 def _items(value: object) -> list[Any]:
     if not isinstance(value, list):
-        raise _RefusedError(_("no covers"))
+        raise RefusedError(_("no covers"))
     if len(value) > MAX_AREAS:
-        raise _RefusedError(_("too many covers"))
+        raise RefusedError(_("too many covers"))
     return value
 
 
 def _number(value: object, low: float, high: float, what: str) -> float:
-    # Whole numbers in JSON have no bound, and one of 400 digits fits no float; NaN lies in no range either.
-    if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
-        raise _RefusedError(_("{what} outside {low:g} to {high:g}").format(what=what, low=low, high=high))
-    return round(float(value), DECIMALS)
-
-
-def _counter(value: object) -> int:
-    if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= MAX_COUNTER:
-        raise _RefusedError(_("no counter"))
-    return value
+    return round(number(value, low, high, what), DECIMALS)
 
 
 def _choice(kinds: type[_Choice], value: object, what: str) -> _Choice:
     if not isinstance(value, str) or value not in list(kinds):
-        raise _RefusedError(what)
+        raise RefusedError(what)
     return kinds(value)
 
 
@@ -115,9 +93,9 @@ def _area(sent: Mapping[str, Any], width: int, height: int, known: Mapping[str, 
     """The area and whether it is a proposal that nobody has decided on."""
     is_open, source = sent.get("open"), sent.get("from")
     if not isinstance(is_open, bool):
-        raise _RefusedError(_("a cover that is neither proposed nor decided"))
+        raise RefusedError(_("a cover that is neither proposed nor decided"))
     if source is not None and (not isinstance(source, str) or source not in known):
-        raise _RefusedError(_("a cover of unknown origin"))
+        raise RefusedError(_("a cover of unknown origin"))
     longest = _SIDES * max(width, height)
     area = CoverArea(
         kind=_choice(CoverKind, sent.get("kind"), _("an unknown kind of cover")),
@@ -130,7 +108,7 @@ def _area(sent: Mapping[str, Any], width: int, height: int, known: Mapping[str, 
     )
     before = None if source is None else known[source]
     if is_open and (source is None or not source.startswith("p")):
-        raise _RefusedError(_("a proposal that nobody proposed"))
+        raise RefusedError(_("a proposal that nobody proposed"))
     return (before if before is not None and _same(before, area) else area), is_open
 
 
@@ -144,9 +122,9 @@ def _crop(crop: object, width: int, height: int) -> Crop | None:
     if crop is None:
         return None
     if not isinstance(crop, list) or len(crop) != 4:
-        raise _RefusedError(_("no crop"))
+        raise RefusedError(_("no crop"))
     x, w = _number(crop[0], 0, width, _("a crop")), _number(crop[2], MIN_SIDE, width, _("a crop"))
     y, h = _number(crop[1], 0, height, _("a crop")), _number(crop[3], MIN_SIDE, height, _("a crop"))
     if x + w > width + _SAME or y + h > height + _SAME:
-        raise _RefusedError(_("a crop outside the photo"))
+        raise RefusedError(_("a crop outside the photo"))
     return x, y, w, h

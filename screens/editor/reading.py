@@ -11,20 +11,13 @@ from typing import Any
 
 from rubric.answers import Spot
 from screens.editor.value import EditorValue, Pin
+from screens.frame.checked import DECIMALS, RefusedError, counter, left_out, mapping, number
 from screens.language import _
 from vision.landmarks import LANDMARK_IDS, STUDENT_YAW_SIGMA_DEG, HeadYaw, LandmarkSet, Point, Visibility
 
 #: More pins than any checklist has items.
 MAX_PINS = 64
 MAX_ID_LENGTH = 64
-#: Counters above this lose their last digit in a browser.
-MAX_COUNTER = 2**53
-#: Coordinates are kept to a hundredth of a pixel, here and in the browser, so that both compute with the same number.
-DECIMALS = 2
-
-
-class _RefusedError(ValueError):
-    """The browser sent something that no editor of ours sends."""
 
 
 def read_value(
@@ -64,54 +57,35 @@ def read_value(
         return None
     own_pins = {name: pin.spot for name, pin in base_pins.items() if not pin.of_reference}
     try:
-        sent = _mapping(raw, _("no state"))
+        sent = mapping(raw, _("no state"))
         return EditorValue(
             landmarks=replace(base, points=_points(sent, width, height, base), head_yaw=_yaw(sent, base)),
-            revision=_counter(sent.get("revision")),
-            edit=_counter(sent.get("edit")),
+            revision=counter(sent.get("revision")),
+            edit=counter(sent.get("edit")),
             pins=_pins(sent),
             box=_box(sent, width, height),
         )
-    except _RefusedError as refused:
-        fault = _("the browser sent {what}, so this edit was left out").format(what=refused)
+    except RefusedError as refused:
+        fault = left_out(refused)
     return EditorValue(landmarks=base, revision=0, edit=0, pins=own_pins, box=base_box, fault=fault)
 
 
-def _mapping(value: object, what: str) -> Mapping[str, Any]:
-    if not isinstance(value, Mapping) or not all(isinstance(key, str) for key in value):
-        raise _RefusedError(what)
-    return value
-
-
-def _number(value: object, low: float, high: float, what: str) -> float:
-    # Whole numbers in JSON have no bound, and one of 400 digits fits no float; NaN lies in no range either.
-    if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
-        raise _RefusedError(_("{what} outside {low:g} to {high:g}").format(what=what, low=low, high=high))
-    return float(value)
-
-
-def _counter(value: object) -> int:
-    if isinstance(value, bool) or not isinstance(value, int) or not 0 <= value <= MAX_COUNTER:
-        raise _RefusedError(_("no counter"))
-    return value
-
-
 def _pixels(share: object, extent: int) -> float:
-    return round(_number(share, 0, 1, _("a coordinate")) * extent, DECIMALS)
+    return round(number(share, 0, 1, _("a coordinate")) * extent, DECIMALS)
 
 
 def _points(sent: Mapping[str, Any], width: int, height: int, base: LandmarkSet) -> dict[str, Point]:
-    points = _mapping(sent.get("points"), _("no points"))
+    points = mapping(sent.get("points"), _("no points"))
     if not set(points) <= set(LANDMARK_IDS):
-        raise _RefusedError(_("an unknown landmark"))
-    return {name: _point(_mapping(points[name], _("no point")), width, height, base.get(name)) for name in points}
+        raise RefusedError(_("an unknown landmark"))
+    return {name: _point(mapping(points[name], _("no point")), width, height, base.get(name)) for name in points}
 
 
 def _point(sent: Mapping[str, Any], width: int, height: int, before: Point | None) -> Point:
     x, y = _pixels(sent.get("x"), width), _pixels(sent.get("y"), height)
     seen = sent.get("v")
     if isinstance(seen, bool) or seen not in (1, 2):
-        raise _RefusedError(_("an unknown visibility"))
+        raise RefusedError(_("an unknown visibility"))
     visibility = Visibility(int(seen))
     untouched = before is not None and sent.get("by") == before.by and abs(before.x - x) + abs(before.y - y) < 0.02
     if before is not None and untouched:
@@ -122,20 +96,20 @@ def _point(sent: Mapping[str, Any], width: int, height: int, before: Point | Non
 def _yaw(sent: Mapping[str, Any], base: LandmarkSet) -> HeadYaw | None:
     if sent.get("yaw") is None:
         return None
-    yaw = _mapping(sent["yaw"], _("no head direction"))
-    deg = _number(yaw.get("deg"), 0, 180, _("a head direction"))
+    yaw = mapping(sent["yaw"], _("no head direction"))
+    deg = number(yaw.get("deg"), 0, 180, _("a head direction"))
     if base.head_yaw is not None and yaw.get("by") == base.head_yaw.by and abs(deg - base.head_yaw.deg) < 0.01:
         return base.head_yaw
     return HeadYaw(deg=deg, sigma_deg=STUDENT_YAW_SIGMA_DEG, by="student")
 
 
 def _pins(sent: Mapping[str, Any]) -> dict[str, Spot]:
-    pins = _mapping(sent.get("pins", {}), _("no pins"))
+    pins = mapping(sent.get("pins", {}), _("no pins"))
     if len(pins) > MAX_PINS or any(len(name) > MAX_ID_LENGTH for name in pins):
-        raise _RefusedError(_("too many pins"))
-    spots = {name: _mapping(pin, _("no pin")) for name, pin in pins.items()}
+        raise RefusedError(_("too many pins"))
+    spots = {name: mapping(pin, _("no pin")) for name, pin in pins.items()}
     return {
-        name: Spot(x=_number(pin.get("x"), 0, 1, _("a pin")), y=_number(pin.get("y"), 0, 1, _("a pin")))
+        name: Spot(x=number(pin.get("x"), 0, 1, _("a pin")), y=number(pin.get("y"), 0, 1, _("a pin")))
         for name, pin in spots.items()
     }
 
@@ -145,10 +119,10 @@ def _box(sent: Mapping[str, Any], width: int, height: int) -> tuple[float, float
     if box is None:
         return None
     if not isinstance(box, list) or len(box) != 4:
-        raise _RefusedError(_("no box"))
-    x, y, w, h = (_number(part, 0, 1, _("a box")) for part in box)
+        raise RefusedError(_("no box"))
+    x, y, w, h = (number(part, 0, 1, _("a box")) for part in box)
     if x + w > 1 + 1e-9 or y + h > 1 + 1e-9 or w <= 0 or h <= 0:
-        raise _RefusedError(_("a box outside the photo"))
+        raise RefusedError(_("a box outside the photo"))
     return (
         round(x * width, DECIMALS),
         round(y * height, DECIMALS),
