@@ -52,8 +52,7 @@ def propagate(
     >>> out.round(6), sd.round(6)
     (array([3.]), array([0.5]))
     """
-    centre = np.asarray(values, dtype=np.float64)
-    spreads = np.asarray(sigmas, dtype=np.float64)
+    centre, spreads = np.array([values, sigmas], dtype=np.float64)
     widths = np.maximum(spreads * _STEP, (1 + np.abs(centre)) * _FINEST_STEP)
     steps = np.diag(widths)
     with np.errstate(all="ignore"):
@@ -75,8 +74,7 @@ def drawn(values: Sequence[float], sigmas: Sequence[float], count: int = 2048) -
     >>> some.mean(axis=0).round(2), some.std(axis=0).round(2)
     (array([10.,  0.]), array([2., 1.]))
     """
-    errors = _even_normals(count, len(values)) * np.asarray(sigmas, dtype=np.float64)
-    inputs: Floats = np.asarray(values, dtype=np.float64) + errors
+    inputs: Floats = np.asarray(values) + _even_normals(count, len(values)) * np.asarray(sigmas)
     return inputs
 
 

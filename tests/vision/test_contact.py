@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from head_model import FACE_PX, as_set, seen_head
 
-from vision.landmarks import BodyView, LandmarkSet, Point, Scale
+from vision.landmarks import BodyView, LandmarkSet, Point, Scale, Visibility
 from vision.measures import Measure, NotMeasurable, Result, face_size, measure_all
 
 
@@ -133,6 +133,16 @@ def test_without_a_known_direction_the_mouth_opening_is_the_distance_in_the_pict
         assert result.notes == (
             "This is the distance in the picture: set the head direction, ear and nose tip to put it right.",
         )
+
+
+def test_lips_that_were_guessed_are_named_beside_the_mouths_opening() -> None:
+    seen = at_breast(60, 30, scale=Scale(mm_per_pixel=0.25))
+    lip = replace(seen.points["lower_lip_edge"], visibility=Visibility.HIDDEN)
+    guessed = seen.with_points({"lower_lip_edge": lip})
+    told = "Placed by guess, where it cannot be seen: lower lip."
+    assert measure(guessed, "mouth_opening").notes == (told,)
+    assert measure(guessed.without(["ear"]), "mouth_opening").notes[1:] == (told,)
+    assert measure(seen, "mouth_opening").notes == ()
 
 
 def test_a_closed_mouth_opens_zero_millimetres_with_the_spread_of_its_points() -> None:

@@ -217,6 +217,11 @@ def test_a_camera_far_above_or_below_the_face_is_refused(elevation: float, word:
     assert isinstance(gape(replace(landmarks, camera_elevation_deg=math.copysign(20, elevation))), Measure)
 
 
+def test_a_camera_far_above_is_refused_though_nobody_said_which_way_the_head_faces() -> None:
+    landmarks = replace(as_set(seen_head(gape_up=20, gape_down=40), sigma=2), camera_elevation_deg=25)
+    assert reason(landmarks).startswith("The camera looks down by 25°")
+
+
 def test_missing_points_are_named_in_one_reason() -> None:
     landmarks = as_set(seen_head(gape_up=20, gape_down=40)).without(["mouth_corner", "lower_lip_edge"])
     assert reason(landmarks) == "Not placed: mouth corner and lower lip."

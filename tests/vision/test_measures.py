@@ -23,6 +23,7 @@ from vision.measures import (
     measure_to_json,
     with_default_sigmas,
 )
+from vision.quantities.default_sigmas import sigma_px
 from vision.quantities.results import measured
 
 numbers = st.one_of(
@@ -204,9 +205,22 @@ def test_without_nose_and_ear_the_face_size_is_guessed_from_what_is_there(
     assert sigma(landmarks, name) == pytest.approx(0.018 * face)
 
 
-def test_a_point_alone_has_no_size_to_take_a_share_of() -> None:
-    alone = LandmarkSet(points={"chin": Point(x=5, y=5)})
-    assert with_default_sigmas(alone) == alone
+@pytest.mark.parametrize(("said", "counts"), [(40, 55), (55, 55), (100, 100), (120, 120), (150, 120)])
+def test_default_sigmas_take_a_direction_outside_the_domain_at_its_nearer_end(said: float, counts: float) -> None:
+    points = {"nose_tip": Point(x=400, y=100), "ear": Point(x=100, y=100)}
+    turn = math.radians(counts)
+    face = 300 / (math.sin(turn) + 0.8 * math.cos(turn))
+    turned = LandmarkSet(points=points, head_yaw=HeadYaw(deg=said, sigma_deg=0.01))
+    assert sigma(turned, "nose_tip") == pytest.approx(0.018 * face, rel=1e-5)
+
+
+def test_a_point_alone_has_no_size_to_take_a_share_of_and_counts_with_one_pixel() -> None:
+    marks = {"scale_a": Point(x=0, y=900), "scale_b": Point(x=700, y=900)}  # a card is no part of the baby
+    for others in ({}, marks):
+        alone = LandmarkSet(points={"chin": Point(x=5, y=5), **others})
+        assert with_default_sigmas(alone) == alone
+    assert sigma_px(Point(x=5, y=5)) == 1
+    assert sigma_px(Point(x=5, y=5, sigma=3)) == 3
 
 
 def test_given_sigmas_are_kept_and_a_guess_doubles_only_the_default() -> None:
