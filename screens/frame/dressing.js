@@ -14,7 +14,7 @@ function eachOf(selector, act) {
 }
 
 function nameLandmarks(words) {
-  give(document.querySelector(MAIN), { role: "main" });
+  give(document.querySelector(MAIN), { role: "main", id: "content" });
   give(document.querySelector('[data-testid="stTopNavLink"]')?.closest(".rc-overflow"), { role: "navigation", "aria-label": words.pages });
   give(document.querySelector('[data-testid="stSidebarNav"]'), { role: "navigation", "aria-label": words.pages });
 }

@@ -88,15 +88,17 @@ def test_in_the_blind_round_no_number_is_heard_or_named(open_editor: Open) -> No
     editor.page.wait_for_timeout(1400)
     assert heard(editor) == ["lower lip moved."]
     names = editor.stage.locator(".handle").evaluate_all("all => all.map((one) => one.getAttribute('aria-label'))")
-    assert names == ["mouth corner, placed by you", "upper lip, placed by you", "lower lip, placed by you"]
+    assert names == ["mouth corner, placed by you, MC", "upper lip, placed by you, UL", "lower lip, placed by you, LL"]
 
 
 def test_a_point_is_called_with_who_placed_it_whether_it_is_hidden_and_how_unsure_it_is(open_editor: Open) -> None:
     editor = open_editor(start="proposed")
-    expect(editor.page.get_by_role("button", name="ear, proposed by pose model, 12 pixels uncertain")).to_be_visible()
+    expect(
+        editor.page.get_by_role("button", name="ear, proposed by pose model, 12 pixels uncertain, E?")
+    ).to_be_visible()
     editor.button("keep ear where it is proposed").click()
     editor.button("ear is hidden in this photo").click()
-    called = re.compile(r"^ear, placed by you, hidden, \d+ pixels uncertain$")
+    called = re.compile(r"^ear, placed by you, hidden, \d+ pixels uncertain, E$")
     expect(editor.page.get_by_role("button", name=called)).to_be_visible()
 
 

@@ -141,6 +141,12 @@ function crowdSize(spot, i, spots) {
   return Math.min(Math.max(nearest / 25, 0.5), 1);
 }
 
+/** The letters that are seen belong to the name, for whoever calls controls by what they read. */
+function spokenName({ kind, short, label }) {
+  if (!short) return label;
+  return kind === "pin" ? `${short}. ${label}` : `${label}, ${short}`;
+}
+
 function drawHandle(ed, place, spot, tag, size) {
   const look = `${place.shape}${place.colour}${place.hidden}${place.short}`;
   let handle = ed.handles.get(place.id);
@@ -170,7 +176,7 @@ function drawHandle(ed, place, spot, tag, size) {
   handle.classList.toggle("held", Boolean(ed.gesture && ed.gesture.id === place.id && ed.gesture.holdsPoint));
   handle.classList.toggle("still", Boolean(place.still));
   if (!place.still) handle.tabIndex = 0;
-  handle.setAttribute("aria-label", place.kind === "pin" && place.short ? `${place.short}. ${place.label}` : place.label);
+  handle.setAttribute("aria-label", spokenName(place));
   handle.style.transform = `translate(${spot.x}px, ${spot.y}px)`;
   handle.style.setProperty("--tag-x", `${tag.x}px`);
   handle.style.setProperty("--tag-y", `${tag.y}px`);
