@@ -71,6 +71,14 @@ function listenBeside(beside) {
     if (event.touches.length > 1 && event.cancelable) event.preventDefault();
   }, { passive: false });
   stage.addEventListener("keydown", (event) => {
+    const way = ARROWS[event.key];
+    if (way && !beside.view.fitted && !event.ctrlKey && !event.metaKey && !event.altKey) {
+      panBy(beside.view, beside.photo, beside.size, -way[0] * PAN_STEP_PX, -way[1] * PAN_STEP_PX);
+      layBeside(beside);
+      event.preventDefault();
+      event.stopPropagation();
+      return;
+    }
     const factor = { "+": 1.35, "=": 1.35, "-": 1 / 1.35, 0: 1e-3 }[event.key];
     if (!factor || event.ctrlKey || event.metaKey) return;
     zoomBeside(beside, factor, middle());

@@ -4,6 +4,8 @@ const CROWDED = 0.62;
 const CLOSE_PX = 30;
 const RING_GAP_PX = 30;
 const TAG_ROOM_PX = 25;
+/** On a phone a ring of letters would cover what is to be seen; there the letters of a chosen point stand alone. */
+const LEAST_STAGE_PX = 480;
 
 /** Groups of indices of points that lie close together, two or more in each, of which one at least is crowded. */
 function crowdsOf(places, spots, sizes) {
@@ -52,6 +54,7 @@ function spaceOut(angles, least) {
 /** Puts the letters of crowded points into their ring; returns the lines that tie them. */
 function fanOut(places, spots, sizes, tags, stage) {
   const ties = [];
+  if (stage.width < LEAST_STAGE_PX) return ties;
   for (const crowd of crowdsOf(places, spots, sizes)) {
     for (const [i, tag] of Object.entries(fanOf(crowd, spots, stage))) {
       tags[i] = { ...tag, tied: true };
