@@ -144,21 +144,8 @@ def _put_in(
     contents: Contents,
     pictures: Iterable[StoredPicture],
 ) -> VersionRow:
-    parent = SetRow(id=secrets.token_hex(16), owner_id=person.id, title=contents.title, made_at=store.now())
-    version = VersionRow(
-        id=secrets.token_hex(16),
-        set=parent,
-        number=1,
-        state=State.PUBLISHED.value,
-        notes=contents.notes,
-        made_at=store.now(),
-        revision=1,
-        published_at=store.now(),
-        published_by=person.id,
-        checklist_version=contents.checklist_version,
-        seal=contents.seal,
-    )
-    session.add_all([parent, version])
+    version = _version_row(store, person, contents)
+    session.add_all([version.set, version])
     session.flush()
     consents: dict[str, ConsentRow] = {}
     for position, (photo, picture) in enumerate(zip(contents.photos, pictures, strict=True), start=1):
@@ -181,6 +168,24 @@ def _put_in(
         )
         session.flush()
     return version
+
+
+def _version_row(store: Store, person: Person, contents: Contents) -> VersionRow:
+    """The first version of a new set, published from the start."""
+    now = store.now()
+    return VersionRow(
+        id=secrets.token_hex(16),
+        set=SetRow(id=secrets.token_hex(16), owner_id=person.id, title=contents.title, made_at=now),
+        number=1,
+        state=State.PUBLISHED.value,
+        notes=contents.notes,
+        made_at=now,
+        revision=1,
+        published_at=now,
+        published_by=person.id,
+        checklist_version=contents.checklist_version,
+        seal=contents.seal,
+    )
 
 
 def _consent_row(store: Store, person: Person, photo: BundledPhoto) -> ConsentRow:

@@ -121,48 +121,25 @@ def _parts(session: Session, me: str) -> Iterator[tuple[str, Rows | dict[str, An
     roles = sorted(session.scalars(select(RoleRow.role).where(RoleRow.person_id == me)))
     yield "person", {"handle": row.handle, "since": row.created_at, "roles": roles}
     yield "attempts", [_attempt(session, attempt) for attempt in _mine(session, AttemptRow, me, AttemptRow.started_at)]
-    yield (
-        "own_spread",
-        [
-            {"sigma_percent": one.sigma_percent, "n_points": one.n_points, "measured_at": one.measured_at}
-            for one in _mine(session, OwnSigmaRow, me, OwnSigmaRow.measured_at)
-        ],
-    )
+    spreads = _mine(session, OwnSigmaRow, me, OwnSigmaRow.measured_at)
+    yield "own_spread", [_picked(one, "sigma_percent", "n_points", "measured_at") for one in spreads]
     yield (
         "classes",
         [
-            {
-                "title": session.get_one(ClassRow, one.class_id).title,
-                "part": one.part,
-                "joined_at": one.joined_at,
-                "left_at": one.left_at,
-            }
+            {"title": session.get_one(ClassRow, one.class_id).title, **_picked(one, "part", "joined_at", "left_at")}
             for one in _mine(session, MemberRow, me, MemberRow.joined_at)
         ],
     )
-    yield (
-        "left_out",
-        [
-            {"assignment_id": one.assignment_id, "place": one.slot, "at": one.at}
-            for one in _mine(session, OptOutRow, me, OptOutRow.at)
-        ],
-    )
+    left_out = _mine(session, OptOutRow, me, OptOutRow.at)
+    yield "left_out", [{"assignment_id": one.assignment_id, "place": one.slot, "at": one.at} for one in left_out]
     photos = session.scalars(select(PhotoRow).where(PhotoRow.owner_id == me).order_by(PhotoRow.added_at))
-    yield (
-        "photos",
-        [
-            {
-                "id": one.id,
-                "title": one.title,
-                "consent_id": one.consent_id,
-                "added_at": one.added_at,
-                "removed_at": one.removed_at,
-            }
-            for one in photos
-        ],
-    )
+    yield "photos", [_picked(one, "id", "title", "consent_id", "added_at", "removed_at") for one in photos]
     consents = session.scalars(select(ConsentRow).where(ConsentRow.recorded_by == me).order_by(ConsentRow.recorded_at))
     yield "consents", [_consent(one) for one in consents]
+
+
+def _picked(row: object, *names: str) -> dict[str, Any]:
+    return {name: getattr(row, name) for name in names}
 
 
 def _mine(session: Session, table: Any, me: str, order: Any) -> list[Any]:
@@ -193,7 +170,8 @@ def _attempt(session: Session, row: AttemptRow) -> dict[str, Any]:
 
 
 def _consent(row: ConsentRow) -> dict[str, Any]:
-    names = (
+    return _picked(
+        row,
         "id",
         "kind",
         "shown",
@@ -207,7 +185,6 @@ def _consent(row: ConsentRow) -> dict[str, Any]:
         "withdrawn_on",
         "recorded_at",
     )
-    return {name: getattr(row, name) for name in names}
 
 
 def _plain(value: object) -> str:
