@@ -46,11 +46,15 @@ def texts(landmarks: LandmarkSet) -> dict[str, str]:
     return {name: evidence_text(value, bands.get(name, ())) for name, value in evidence_values(landmarks).items()}
 
 
-def cards(landmarks: LandmarkSet) -> dict[str, str]:
-    """The angles as the editor's cards show them: number and range, then on a second line what a school calls it."""
-    bands = checklist().bands
-    values = evidence_values(landmarks)
-    return {name: _card(values[name], bands.get(name, ())) for name in ALWAYS_SHOWN}
+def readout(landmarks: LandmarkSet) -> dict[str, str]:
+    """What the editor shows: each angle on a card, known or not, and a line for each other measure that is known.
+
+    A card says number and range, then on a second line what a school calls it.
+    """
+    bands, values = checklist().bands, evidence_values(landmarks)
+    cards = {name: _card(values[name], bands.get(name, ())) for name in ALWAYS_SHOWN}
+    rest = {name: value for name, value in values.items() if name not in ALWAYS_SHOWN and value.value is not None}
+    return {**cards, **{name: _(evidence_text(value, bands.get(name, ()))) for name, value in rest.items()}}
 
 
 def _card(value: EvidenceValue, bands: Sequence[Band]) -> str:

@@ -15,7 +15,7 @@ from screens.data import me, store
 from screens.editor import EditorValue, landmark_editor
 from screens.faults import show_fault
 from screens.language import _, _n, said
-from screens.practice.measuring import ALWAYS_SHOWN, cards, texts, unknown
+from screens.practice.measuring import ALWAYS_SHOWN, readout, texts, unknown
 from screens.practice.own_spread import OwnSpread, own_spread, with_own_spread
 from screens.practice.working import Working, keep_points, set_step
 from screens.samples import photo_words, shown_title
@@ -86,7 +86,7 @@ def _board(work: Working, round: Round) -> None:
         landmarks=work.points[round],
         revision=work.editor_revision,
         ask=_asked(work, length_mm is not None),
-        readout=lambda landmarks: _readout(_scaled(landmarks, length_mm)),
+        readout=lambda landmarks: readout(_scaled(landmarks, length_mm)),
         box=work.box,
         ask_box=True,
         compare_url=f"/photos/{compare}/screen.jpg" if compare else None,
@@ -183,11 +183,6 @@ def _propose(work: Working) -> None:
     )
     if after != before:
         keep_points(work, 1, after, by_python=True)
-
-
-def _readout(landmarks: LandmarkSet) -> dict[str, str]:
-    rest = {name: _(line) for name, line in texts(landmarks).items() if name not in ALWAYS_SHOWN and not unknown(line)}
-    return {**cards(landmarks), **rest}
 
 
 def _not_measured(landmarks: LandmarkSet) -> None:

@@ -17,7 +17,7 @@ from screens.data import checklist, me, store
 from screens.editor import EditorValue, landmark_editor
 from screens.language import N_, _, _n
 from screens.local_time import moment_words
-from screens.practice.measuring import ALWAYS_SHOWN, cards, texts, unknown
+from screens.practice.measuring import readout
 from screens.sets import key_answers
 from screens.sets.key_desk import Desk, KeyDesk, desk, keep_points, reload, save
 from screens.words import PHASES, VIEWS
@@ -147,14 +147,9 @@ def _points(work: KeyDesk) -> None:
         revision=work.editor_revision,
         mode="points" if work.writable else "look",
         ask=LANDMARK_IDS,
-        readout=_readout if work.writable else _readout(work.landmarks),
+        readout=readout if work.writable else readout(work.landmarks),
         on_edit=edited,
     )
-
-
-def _readout(landmarks: LandmarkSet) -> dict[str, str]:
-    rest = {name: _(line) for name, line in texts(landmarks).items() if name not in ALWAYS_SHOWN and not unknown(line)}
-    return {**cards(landmarks), **rest}
 
 
 def _proposals(work: KeyDesk) -> None:
