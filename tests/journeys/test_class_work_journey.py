@@ -366,7 +366,7 @@ def test_a_withdrawn_consent_takes_the_photo_from_every_page_and_from_the_disk_a
     at(robin, server, f"my-work?work={work}")
     expect(robin.get_by_text("photo no longer here")).to_be_visible()
     at(page, server, f"submission?attempt={done}")
-    expect(page.get_by_role("table", name="Student's answers")).to_be_visible()
+    expect(page.get_by_role("table", name="Answers", exact=True)).to_be_visible()
     assert rows(data, f"select count(*) from sheet where attempt_id = '{done}'") == [(2,)]
 
     held = {file: file.read_bytes() for file in data.rglob("*") if file.is_file()}
