@@ -11,9 +11,11 @@ import time
 from datetime import date
 from pathlib import Path
 
+sys.path.insert(0, str(Path(__file__).resolve().parent / "rubric"))
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 import numpy as np
+from simulated_classes import demo_cohort, simulate_points, simulated_work, visible_items
 
 from rubric.agreement import (
     ICC_NAMES,
@@ -25,8 +27,6 @@ from rubric.agreement import (
 from rubric.checklist import shipped_checklist
 from rubric.reports import class_report, report_csv, report_pdf, report_xlsx
 from rubric.review.whole import review_class
-from rubric.simulation.classes import demo_cohort, simulate_points
-from rubric.simulation.work import simulated_work, visible_items
 
 
 def peak_megabytes() -> float:

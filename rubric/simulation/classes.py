@@ -1,6 +1,7 @@
 """A simulated class: students of known skill, bias and drift answer the photos of a key. Seeded, so it can be repeated.
 
-For tests of the review, and for the example class. Nothing here imitates real students: the rates are assumptions.
+For the example class, and for tests of the review, which plant more. Nothing here imitates real students: the rates are
+assumptions.
 """
 
 from collections.abc import Mapping
@@ -10,8 +11,6 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import NDArray
 
-from rubric.review.angles import AngleTable
-from rubric.review.points import PointTable
 from rubric.review.table import BLANK, CANT_TELL, NOT_SEEN, SEEN, ClassTable, Codes, KeyTable
 
 Floats = NDArray[np.float64]
@@ -39,16 +38,12 @@ class Cohort:
         Share of that student's answers that follow one impression of the photo, which is *seen* or *not seen*.
     drift : mapping of student to float
         Change of the logit of the error from the first photo to the last.
-    angle_bias : mapping of student to float
-        Degrees by which that student reads wide (+) or narrow (-).
     number_followers : mapping of student to float
         Share of second answers that are set to what the student's own measure suggests.
     change : float
         Share of answers that are thought over, and drawn afresh, at the second look.
     blank : float
         Share of answers left out.
-    click_sd_deg, click_sd_px : float
-        Spread of angles and of a click's coordinate.
     """
 
     students: tuple[str, ...]
@@ -60,36 +55,13 @@ class Cohort:
     over_claimers: Mapping[str, float] = field(default_factory=lambda: _NOTHING)
     halo: Mapping[str, float] = field(default_factory=lambda: _NOTHING)
     drift: Mapping[str, float] = field(default_factory=lambda: _NOTHING)
-    angle_bias: Mapping[str, float] = field(default_factory=lambda: _NOTHING)
     number_followers: Mapping[str, float] = field(default_factory=lambda: _NOTHING)
     change: float = 0.1
     blank: float = 0.02
-    click_sd_deg: float = 6.0
-    click_sd_px: float = 8.0
 
     def of_students(self, planted: Mapping[str, float]) -> Floats:
         """The planted value of each student, 0 for the others."""
         return np.array([planted.get(student, 0.0) for student in self.students])
-
-
-def demo_cohort(n_students: int = 20, **planted: object) -> Cohort:
-    """A cohort of that many students, called "student 01" and so on."""
-    return Cohort(students=tuple(f"student {n:02}" for n in range(1, n_students + 1)), **planted)  # type: ignore[arg-type]
-
-
-def simulated_key(n_photos: int, items: tuple[str, ...], seed: int, *, cant_tell: float = 0.2) -> KeyTable:
-    """A key drawn at random: that share *can't tell*, the rest *seen* and *not seen* in equal parts, 5 % with another
-    accepted answer."""
-    rng = np.random.default_rng([seed, 1])
-    shape = (n_photos, len(items))
-    definite = (1 - cant_tell) / 2
-    answers = rng.choice([SEEN, NOT_SEEN, CANT_TELL], size=shape, p=[definite, definite, cant_tell])
-    accepted = np.zeros((*shape, 3), dtype=np.bool_)
-    accepted[..., CANT_TELL] = (answers != CANT_TELL) & (rng.random(shape) < 0.05)
-    photos = tuple(f"photo {n:02}" for n in range(1, n_photos + 1))
-    return KeyTable(
-        photos=photos, items=items, answers=answers, accepted=accepted, disputed=np.zeros(shape, dtype=np.bool_)
-    )
 
 
 def simulate_answers(key: KeyTable, cohort: Cohort, seed: int) -> ClassTable:
@@ -115,31 +87,6 @@ def simulate_second_look(first: ClassTable, cohort: Cohort, seed: int, *, sugges
         follows = rng.random(answers.shape) < cohort.of_students(cohort.number_followers)[:, None, None]
         answers = np.where(follows & (suggested != BLANK) & (answers != BLANK), suggested, answers)
     return _table(first.key, cohort, answers)
-
-
-def simulate_angles(name: str, photos: tuple[str, ...], key: Floats, cohort: Cohort, seed: int) -> AngleTable:
-    """The cohort's readings of one angle, in degrees, within 0 to 180."""
-    rng = np.random.default_rng([seed, 4, sum(map(ord, name))])
-    noise = rng.normal(0, cohort.click_sd_deg, (len(cohort.students), len(photos)))
-    read = np.clip(key + cohort.of_students(cohort.angle_bias)[:, None] + noise, 0, 180)
-    read[rng.random(read.shape) < cohort.blank] = np.nan
-    return AngleTable(name=name, students=cohort.students, photos=photos, values=read, key=key)
-
-
-def simulate_points(
-    photos: tuple[str, ...], landmarks: tuple[str, ...], key: Floats, cohort: Cohort, seed: int
-) -> PointTable:
-    """The cohort's clicks, in pixels (x right, y down), twice as spread along x for the first landmark.
-
-    Parameters
-    ----------
-    key : array of float, shape (photos, landmarks, 2)
-    """
-    rng = np.random.default_rng([seed, 5])
-    spread = np.full((len(landmarks), 2), cohort.click_sd_px)
-    spread[:1, 0] *= 2
-    clicks = key + rng.normal(0, 1, (len(cohort.students), *key.shape)) * spread
-    return PointTable(students=cohort.students, photos=photos, landmarks=landmarks, points=clicks, key=key)
 
 
 def simulate_seconds(cohort: Cohort, n_photos: int, seed: int) -> Floats:

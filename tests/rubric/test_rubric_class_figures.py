@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from simulated_classes import demo_cohort, simulate_points, simulated_work
 
 from rubric.agreement import percent_agreement
 from rubric.answers import Answer, AnswerSheet, ItemAnswer, KeyAnswer, Phase, ReferenceKey, View
@@ -29,8 +30,7 @@ from rubric.review.points import PointTable, landmark_ellipses
 from rubric.review.table import ClassTable, KeyTable, answer_spread, class_table, key_table
 from rubric.review.teach_next import photos_to_show
 from rubric.review.whole import review_class
-from rubric.simulation.classes import demo_cohort, simulate_points, simulate_seconds
-from rubric.simulation.work import simulated_work
+from rubric.simulation.classes import simulate_seconds
 
 S, N, C, B = 0, 1, 2, -1  # seen, not seen, can't tell, blank
 

@@ -3,13 +3,12 @@
 import numpy as np
 import pytest
 from scipy.stats import ttest_1samp
+from simulated_classes import demo_cohort, simulated_work, visible_items
 from statsmodels.stats.multitest import multipletests
 
 from rubric.comparing import clustered_means, holm, one_against_rest
 from rubric.review.findings import ClassWork, FindingKind, Rules, class_findings
 from rubric.review.table import ClassTable, KeyTable
-from rubric.simulation.classes import demo_cohort
-from rubric.simulation.work import simulated_work, visible_items
 
 N_CLASSES = 200
 

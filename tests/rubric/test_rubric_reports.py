@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from openpyxl import load_workbook
+from simulated_classes import demo_cohort, simulated_work
 
 from rubric.agreement import percent_agreement
 from rubric.checklist import shipped_checklist
@@ -30,8 +31,6 @@ from rubric.reports import (
     student_report,
 )
 from rubric.review.whole import review_class
-from rubric.simulation.classes import demo_cohort
-from rubric.simulation.work import simulated_work
 from tests.paper import words_of
 
 MADE_ON = date(2026, 3, 2)

@@ -4,13 +4,13 @@ import json
 from pathlib import Path
 
 import numpy as np
+from simulated_classes import demo_cohort
 
 from rubric.checklist import shipped_checklist
 from rubric.review.findings import ClassWork, FindingKind, class_findings
 from rubric.review.table import class_table, key_table
 from rubric.review.whole import review_class
 from rubric.scoring import key_from_json, sheet_from_json, sheet_to_json
-from rubric.simulation.classes import demo_cohort
 from rubric.simulation.sheets import simulated_sheets
 
 SAMPLES = Path(__file__).resolve().parents[2] / "sample_images"

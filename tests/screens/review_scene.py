@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from class_scene import ClassScene, join, published_set
 from records_scene import Scene, add, someone_else
+from simulated_classes import simulated_key
 
 from records.attempt.attempts import save_points, save_sheet
 from records.attempt.handing_in import hand_in
@@ -17,7 +18,7 @@ from records.key.keys import set_key
 from records.photo.photos import PhotoRecord
 from rubric.answers import AnswerSheet, ItemAnswer, KeyAnswer, Phase, ReferenceKey, View
 from rubric.review.table import ANSWERS, BLANK, ClassTable, Codes, KeyTable
-from rubric.simulation.classes import Cohort, simulate_answers, simulate_second_look, simulated_key
+from rubric.simulation.classes import Cohort, simulate_answers, simulate_second_look
 from screens.practice.measuring import measures_json
 from vision.landmarks import LandmarkSet, Point
 

@@ -6,12 +6,11 @@ from datetime import date
 import numpy as np
 import pytest
 from doll_drawing import doll_landmarks, doll_photo
+from simulated_classes import demo_cohort, simulated_work
 
 from rubric.checklist import shipped_checklist
 from rubric.reports import Report, class_report, report_csv, report_pdf, student_report
 from rubric.review.whole import review_class
-from rubric.simulation.classes import demo_cohort
-from rubric.simulation.work import simulated_work
 from screens.language import _, spoken
 from screens.sets.worksheet_parts import Boxes, letters_of_the_font
 from tests import make_catalogues

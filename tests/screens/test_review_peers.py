@@ -2,9 +2,10 @@
 
 import numpy as np
 import pytest
+from simulated_classes import demo_cohort, simulated_key
 
 from rubric.review.table import BLANK, NOT_SEEN, SEEN, ClassTable, KeyTable
-from rubric.simulation.classes import demo_cohort, simulate_answers, simulated_key
+from rubric.simulation.classes import simulate_answers
 from screens.review.peers import same_as_others
 
 
