@@ -333,6 +333,15 @@ def test_the_sentence_on_kappa_and_ac1_is_whole_and_names_the_category_that_is_g
     )
 
 
+@pytest.mark.parametrize(
+    ("given", "told"),
+    [("seen", "seen"), ("not_seen", "not seen"), ("cant_tell", "can't tell"), ("too_wide", "too wide")],
+)
+def test_the_category_that_is_given_most_is_called_as_the_screen_calls_it(given, told):
+    rows = [[given, given]] * 60 + [["x", given]] * 4 + [[given, "x"]] * 4
+    assert kappa_and_ac1(rows).note.startswith(f"94 % of all answers are “{told}”. ")
+
+
 def test_no_sentence_where_kappa_and_ac1_are_close_though_one_category_is_nearly_always_given():
     assert kappa_and_ac1([["a", "a"]] * 85 + [["b", "b"]] * 15).note == ""
 
