@@ -48,16 +48,17 @@ function nameCharts() {
   });
 }
 
-/** On a page of cards every button says which card is meant; the words that are seen come first. */
+/** On a page of cards the main button of each says which card is meant, after the words that are seen; the others describe it. */
 function nameCards() {
   eachOf('[data-testid="stColumn"]', (column) => {
     const titles = column.querySelectorAll(".ll-card-title");
     if (titles.length !== 1) return;
     const title = titles[0].textContent.trim();
-    column.querySelectorAll(':is([data-testid="stBaseButton-primary"], [data-testid="stBaseButton-secondary"])').forEach((button) => {
+    column.querySelectorAll('[data-testid="stBaseButton-primary"]').forEach((button) => {
       const words = button.querySelector('[data-testid="stMarkdownContainer"]')?.textContent.trim();
       if (words) give(button, { "aria-label": `${words}: ${title}` });
     });
+    column.querySelectorAll('[data-testid="stBaseButton-secondary"]').forEach((button) => give(button, { "aria-description": title }));
   });
 }
 

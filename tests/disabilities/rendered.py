@@ -84,8 +84,9 @@ _SMALL = """() => {
   const sentence = (node) => node.tagName === 'A' && getComputedStyle(node).display === 'inline' && node.closest('p, li');
   for (const node of within(document.body)) {
     if (!node.matches(controls) || !shown(node) || sentence(node) || node.tabIndex < 0) continue;
-    const label = node.labels?.[0] ?? node.closest('label');
-    const boxes = [node, ...(label ? [label] : [])].map((one) => one.getBoundingClientRect());
+    // A press on its label, or anywhere in the box of a list to choose from, reaches the control too.
+    const others = [node.labels?.[0] ?? node.closest('label'), node.closest('[data-baseweb="select"]')];
+    const boxes = [node, ...others.filter(Boolean)].map((one) => one.getBoundingClientRect());
     const side = Math.max(...boxes.map((box) => Math.min(box.width, box.height)));
     if (side > 0 && side < 23.5) small.push(`${side.toFixed(0)} px ${node.tagName} ${called(node)}`);
   }
