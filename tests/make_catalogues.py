@@ -4,12 +4,13 @@
     python tests/make_catalogues.py --list      print every sentence once, to be read
     python tests/make_catalogues.py --left de   print what nobody has translated yet
 
-Sources: `_`, `_n` and `N_` in Python and in the door's templates, the same in the editors' JavaScript (a catalogue of its own), the
-words of the checklist, and what is raised as one whole sentence. Babel does the collecting; the program itself needs only
-Python's gettext.
+Sources: `_`, `_n`, `N_` and `Said` in Python, `_` in the door's templates, the same in the editors' JavaScript (a catalogue of
+its own), the words of the checklist, the reasons in the keys of the shipped photos, and what is raised as one whole
+sentence. Babel does the collecting; the program itself needs only Python's gettext.
 """
 
 import ast
+import json
 import sys
 import tomllib
 from collections.abc import Iterator
@@ -40,7 +41,10 @@ Found = tuple[str | tuple[str, str], str]
 
 def found_messages() -> dict[str, list[Found]]:
     """Domain -> (sentence, or singular and plural; the file where it stands), in the order of the files."""
-    return {"messages": [*_of_python(), *_of_templates(), *_of_checklist(), *_of_errors()], "browser": [*_of_browser()]}
+    return {
+        "messages": [*_of_python(), *_of_templates(), *_of_checklist(), *_of_shipped_keys(), *_of_errors()],
+        "browser": [*_of_browser()],
+    }
 
 
 def _of_python() -> Iterator[Found]:
@@ -90,6 +94,14 @@ def _of_checklist() -> Iterator[Found]:
             yield text, "rubric/checklist.toml"
     for text in whole["sources"].values():
         yield text, "rubric/checklist.toml"
+
+
+def _of_shipped_keys() -> Iterator[Found]:
+    """What the keys of the shipped photos give as reasons."""
+    for path in sorted((PROJECT / "sample_images").glob("*.json")):
+        for given in json.loads(path.read_text(encoding="utf-8"))["key"]["answers"].values():
+            if given["why"]:
+                yield given["why"], "sample_images"
 
 
 def _of_errors() -> Iterator[Found]:
