@@ -163,8 +163,8 @@ def _list(entries: tuple[OwnEntry, ...], shares: list[Shares]) -> None:
                 str(e.number),
                 e.title,
                 moment_words(e.done.handed_in_at),
-                _percent(own.first_percent),
-                _percent(own.last_percent),
+                _percent(own.first_percent, own),
+                _percent(own.last_percent, own),
                 _("no key yet") if own.over_claimed is None else str(own.over_claimed),
             )
             for e, own in zip(entries, shares, strict=True)
@@ -182,5 +182,7 @@ def _list(entries: tuple[OwnEntry, ...], shares: list[Shares]) -> None:
         places.go("feedback", attempt=entries[chosen].done.attempt_id)
 
 
-def _percent(value: float | None) -> str:
-    return _("no key yet") if value is None else f"{value:.0f} %"
+def _percent(value: float | None, own: Shares) -> str:
+    if own.over_claimed is None:
+        return _("no key yet")
+    return "–" if value is None else f"{value:.0f} %"

@@ -21,7 +21,8 @@ MAIN_JOB = (
     "screens/classes/my_work.py", "screens/classes/feedback.py", "screens/classes/words.py", "screens/classes/example_offer.py",
     "screens/uploads/adding.py", "screens/uploads/consent_fields.py", "screens/account/own_data.py", "screens/account/page.py",
     "rubric/checklist.toml", "rubric/words.py", "rubric/evidence.py", "rubric/feedback.py", "rubric/measure_feedback.py",
-    "rubric/practice_plan.py", "sample_images", "vision/landmarks.py", "vision/refusals.py", "vision/quantities/", "vision/detectors/",
+    "rubric/practice_plan.py", "sample_images", "vision/landmarks.py", "vision/refusals.py", "vision/quantities/",
+    "vision/detectors/",
 )  # fmt: skip
 #: Words that would judge a baby, a parent, a student or an answer.
 VERDICTS = r"\b(gut|guten?|gutes|schlecht\w*|falsch\w*|fehlerhaft\w*|mangelhaft\w*|un?normal\w*|abnormal\w*|krankhaft\w*|faul\w*)\b"
