@@ -19,12 +19,13 @@ function remembered(event) {
   const path = event.composedPath().filter((node) => node instanceof Element);
   const outer = event.target;
   const trail = [];
-  for (let node = outer.parentElement; node && !node.matches(MAIN); node = node.parentElement) trail.push(node);
+  for (let node = outer.closest(MAIN) && outer.parentElement; node && !node.matches(MAIN); node = node.parentElement) trail.push(node);
   return { node: path[0], outer, trail, tag: outer.tagName, words: wordsOf(outer) };
 }
 
 function isGone(last) {
-  return !last.outer.isConnected || !last.node.isConnected || last.outer.disabled === true;
+  const inPlace = last.outer.isConnected && last.node.isConnected && last.outer.disabled !== true;
+  return !inPlace || getComputedStyle(last.outer).visibility === "hidden";
 }
 
 function isNowhere() {
@@ -33,7 +34,7 @@ function isNowhere() {
 }
 
 function isSeen(node) {
-  return node.getClientRects().length > 0 && !node.closest('[data-stale="true"]');
+  return node.getClientRects().length > 0 && getComputedStyle(node).visibility !== "hidden" && !node.closest('[data-stale="true"]');
 }
 
 /** The same control drawn anew, as near as possible; else what is left in the box that held it; else nothing. */

@@ -19,7 +19,7 @@ function looksAfter(words) {
     state.last = remembered(event);
   });
   new MutationObserver(later).observe(document.body, {
-    childList: true, subtree: true, attributes: true, attributeFilter: ["disabled", "data-stale"],
+    childList: true, subtree: true, attributes: true, attributeFilter: ["disabled", "data-stale", "aria-expanded"],
   });
   new ResizeObserver(later).observe(document.body);
   return state;

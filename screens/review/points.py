@@ -33,7 +33,8 @@ def show(work: ReviewedWork) -> None:
             look.quiet(_("The photo is no longer here."))
         else:
             record = get_photo(store(), me(), photo_id)
-            st.html(_drawn(f"/photos/{photo_id}/screen.jpg", record.width, record.height, ellipses))
+            address = f"/photos/{photo_id}/screen.jpg"
+            st.html(_drawn(address, work.photo_name(photo), record.width, record.height, ellipses))
             look.quiet(_("Each ring holds about 95 % of the clicks; the cross is the key's point."))
     with table:
         look.table(
@@ -51,16 +52,17 @@ def show(work: ReviewedWork) -> None:
         )
 
 
-def _drawn(url: str, width: int, height: int, ellipses: Iterable[Ellipse]) -> str:
+def _drawn(url: str, name: str, width: int, height: int, ellipses: Iterable[Ellipse]) -> str:
     line = max(width, height) / 900
     rings = "".join(_ring(one, number, line) for number, one in enumerate(ellipses, start=1))
     drawing = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {height}">{rings}</svg>'
     # As a picture of its own: the page takes no drawing inside its text.
     laid_over = "data:image/svg+xml," + quote(drawing)
+    rings_say = escape(_("Rings of spread; the table beside tells the same"), quote=True)
     return (
         '<figure style="position:relative;margin:0">'
-        f'<img src="{escape(url, quote=True)}" alt="The photo" style="width:100%;display:block">'
-        f'<img src="{laid_over}" alt="Rings of spread; the table beside tells the same"'
+        f'<img src="{escape(url, quote=True)}" alt="{escape(name, quote=True)}" style="width:100%;display:block">'
+        f'<img src="{laid_over}" alt="{rings_say}"'
         ' style="position:absolute;inset:0;width:100%;height:100%"></figure>'
     )
 

@@ -166,3 +166,18 @@ def test_what_proposing_found_is_said_aloud(page: Page, server: Server) -> None:
     expect(
         page.locator("[role=status]", has_text=re.compile(r"^\d+ points? proposed; check each one")).first
     ).to_be_attached()
+
+
+def test_on_a_phone_the_pages_are_reached_by_keys_and_the_way_there_has_a_name(page: Page, server: Server) -> None:
+    page.set_viewport_size({"width": 390, "height": 800})
+    open_start(page, server.url)
+    page.wait_for_timeout(600)
+    keys = Keys(page=page)
+    keys.tab_to("Show the pages", most=6)
+    assert [stop["name"] for stop in keys.stops] == ["Skip to the content", "Show the pages"]
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("navigation", name="Pages")).to_be_visible()
+    keys.tab_to("My progress", back=True, most=20)
+    keys.enter()
+    expect(page.get_by_role("heading", name="My progress", level=1)).to_be_visible()
+    keys.rest()
