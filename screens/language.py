@@ -20,6 +20,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import cache
 from pathlib import Path
+from string import Formatter
 from types import MappingProxyType
 from typing import TypeVar
 
@@ -30,6 +31,8 @@ FOLDER = Path(__file__).parent / "locale"
 DOMAIN = "messages"
 #: What the editors in the browser say; they take all of it along.
 BROWSER_DOMAIN = "browser"
+#: What is raised with something filled in.
+REFUSALS_DOMAIN = "refusals"
 SOURCE_LANGUAGE = "en"
 #: Each as those who speak it call it; another one is a folder in `screens/locale` and a line here.
 LANGUAGES: Mapping[str, str] = MappingProxyType({"en": "English", "de": "Deutsch"})
@@ -65,8 +68,16 @@ def _n(singular: str, plural: str, n: int) -> str:
 
 
 def said(error: Exception) -> str:
-    """What an error of `records`, `vision` or `rubric` says, in the language of this page where it is one whole sentence."""
-    return _(str(error))
+    """What an error of `records`, `vision` or `rubric` says, in the language of this page.
+
+    An error that was filled in when it was raised is found again by its pattern; what filled it is said in the language of
+    the page where it is one of our own words, and else stays as it is.
+    """
+    english = str(error)
+    for pattern, sentence in _refusals(current()):
+        if found := pattern.fullmatch(english):
+            return sentence.format(**{name: _(part) for name, part in found.groupdict().items()})
+    return _(english)
 
 
 class Spoken(Mapping[K, str]):
@@ -161,6 +172,20 @@ def spoken(language: str) -> Iterator[None]:
 @cache
 def _catalogue(domain: str, language: str) -> gettext.NullTranslations:
     return gettext.translation(domain, FOLDER, languages=[language], fallback=True)
+
+
+@cache
+def _refusals(language: str) -> tuple[tuple[re.Pattern[str], str], ...]:
+    """What is raised with places in it: the pattern of each English sentence, the longest first, and its translation."""
+    held = getattr(_catalogue(REFUSALS_DOMAIN, language), "_catalog", {})
+    return tuple((_as_pattern(english), held[english]) for english in sorted(held, key=len, reverse=True) if english)
+
+
+def _as_pattern(sentence: str) -> re.Pattern[str]:
+    parts = Formatter().parse(sentence)
+    return re.compile(
+        "".join(re.escape(text) + (f"(?P<{name}>.+?)" if name else "") for text, name, *_rest in parts), re.S
+    )
 
 
 @cache

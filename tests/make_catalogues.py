@@ -11,6 +11,7 @@ sentence. Babel does the collecting; the program itself needs only Python's gett
 
 import ast
 import json
+import re
 import sys
 import tomllib
 from collections.abc import Iterator
@@ -42,8 +43,16 @@ Found = tuple[str | tuple[str, str], str]
 def found_messages() -> dict[str, list[Found]]:
     """Domain -> (sentence, or singular and plural; the file where it stands), in the order of the files."""
     return {
-        "messages": [*_of_python(), *_of_templates(), *_of_checklist(), *_of_shipped_keys(), *_of_errors()],
+        "messages": [
+            *_of_python(),
+            *_of_templates(),
+            *_of_checklist(),
+            *_of_shipped_keys(),
+            *_of_errors(),
+            *_of_refusal_parts(),
+        ],
         "browser": [*_of_browser()],
+        "refusals": [*_of_errors(filled_in=True)],
     }
 
 
@@ -104,22 +113,58 @@ def _of_shipped_keys() -> Iterator[Found]:
                 yield given["why"], "sample_images"
 
 
-def _of_errors() -> Iterator[Found]:
+def _of_errors(*, filled_in: bool = False) -> Iterator[Found]:
     for folder in RAISING:
         for path in _files(folder, "*.py"):
             for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-                if isinstance(node, ast.Raise) and (sentence := _raised(node)):
+                if isinstance(node, ast.Raise) and (sentence := _raised(node, filled_in)):
                     yield sentence, path.relative_to(PROJECT).as_posix()
 
 
-def _raised(node: ast.Raise) -> str | None:
-    """The sentence of `raise Error("A sentence.")`; a sentence for a person ends with a full stop."""
+def _of_refusal_parts() -> Iterator[Found]:
+    """What fills the places of refusals: the rights by their words, and what a text is asked for."""
+    for node in ast.walk(ast.parse((PROJECT / "records" / "rights.py").read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ClassDef) and node.name == "Right":
+            for line in node.body:
+                if isinstance(line, ast.Assign) and isinstance(line.value, ast.Constant):
+                    yield str(line.value.value), "records/rights.py"
+    for path in _files("records", "*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and ast.unparse(node.func).endswith("required_text") and node.args:
+                first = node.args[0]
+                if isinstance(first, ast.Constant):
+                    yield str(first.value), path.relative_to(PROJECT).as_posix()
+
+
+def _raised(node: ast.Raise, filled_in: bool) -> str | None:
+    """The sentence of `raise Error("A sentence.")`, or of `raise Error(f"One with {places}.")`; for people it ends as one."""
     if not isinstance(node.exc, ast.Call) or not node.exc.args:
         return None
     first = node.exc.args[0]
+    if filled_in:
+        sentence = _with_places(first) if isinstance(first, ast.JoinedStr) else ""
+        return sentence if sentence.endswith(".") and " " in sentence and sentence[0] != "{" else None
     if isinstance(first, ast.Constant) and isinstance(first.value, str) and first.value.endswith((".", "!", "?")):
         return first.value
     return None
+
+
+def _with_places(text: ast.JoinedStr) -> str:
+    """An f-string as a pattern with named places; a place is called after the last name in its expression."""
+    made: list[str] = []
+    taken: dict[str, str] = {}
+    for part in text.values:
+        if isinstance(part, ast.Constant):
+            made.append(str(part.value).replace("{", "{{").replace("}", "}}"))
+        elif isinstance(part, ast.FormattedValue):
+            code = ast.unparse(part.value)
+            words = re.findall(r"[A-Za-z][A-Za-z_]*", code)
+            name = (words[-1] if words else "value").lower()
+            while taken.setdefault(name, code) != code:
+                name += "_2"
+            # The same thing twice would be one group twice, which no pattern may have.
+            made.append(f"{{{name}}}" if f"{{{name}}}" not in made else f"{{{name}_again}}")
+    return "".join(made)
 
 
 def _files(folder: str, pattern: str) -> Iterator[Path]:

@@ -7,6 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from records.errors import InvalidRecord, NotAllowed
+from records.rights import Right
 from rubric.said import Said
 from screens.door.cookies import set_cookie
 from screens.door.languages import own_address
@@ -49,6 +51,23 @@ def test_what_was_filled_in_already_is_filled_in_anew() -> None:
     with spoken("de"):
         assert _(filled) == "Rückmeldung: ein Foto, das nicht mehr da ist"
         assert said(ValueError(filled)) == _(filled)
+
+
+def test_a_refusal_that_was_filled_in_is_said_in_the_readers_language() -> None:
+    refused = InvalidRecord("Please give the title of the photo in 1 to 80 plain characters, got 95.")
+    assert said(refused) == str(refused)
+    with spoken("de"):
+        assert said(refused) == "Bitte geben Sie an: den Titel des Fotos, mit 1 bis 80 einfachen Zeichen; es sind 95."
+        with pytest.raises(NotAllowed) as caught:
+            raise NotAllowed(
+                f"Your roles here do not let you {Right.PRACTISE.value}; whoever runs this school's page can change them."
+            )
+        assert "erlauben das nicht: üben." in said(caught.value)
+
+
+def test_what_is_no_refusal_of_ours_is_said_as_it_stands() -> None:
+    with spoken("de"):
+        assert said(OSError("No space left on device")) == "No space left on device"
 
 
 def test_braces_in_what_a_person_wrote_are_no_places() -> None:
