@@ -39,6 +39,12 @@ def said(text: str) -> None:
     st.html(f'<p class="ll-quiet ll-said">{escape(text)}</p>')
 
 
+def to_the_photo(text: str) -> None:
+    """A remark on what to do on the photo, with the way there for whoever has no mouse."""
+    link = f'<a class="ll-to-photo" href="#content">{escape(_("Go to the photo"))}</a>'
+    st.html(f'<p class="ll-quiet">{escape(text)} {link}</p>')
+
+
 def listing(title: str, lines: Iterable[str]) -> None:
     """A short list under a line."""
     rows = "".join(f"<li>{escape(line)}</li>" for line in lines)

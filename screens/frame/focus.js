@@ -53,12 +53,23 @@ function successorOf(last) {
   return null;
 }
 
+/** An editor that waits for a place on its photo takes the focus; true where there is one. */
+function offerToEditor() {
+  return !document.dispatchEvent(new CustomEvent("ll-focus-lost", { cancelable: true }));
+}
+
+function leadToPhoto(event) {
+  if (!event.target.closest("a.ll-to-photo")) return;
+  event.preventDefault();
+  offerToEditor();
+}
+
 function regain(state) {
   const { last } = state;
   if (!last || !isNowhere() || !isGone(last)) return;
   state.last = null;
   // An editor on the page may be what the vanished button led to.
-  if (!document.dispatchEvent(new CustomEvent("ll-focus-lost", { cancelable: true }))) return;
+  if (offerToEditor()) return;
   const next = successorOf(last);
   if (next) next.focus();
   else focusHeading();

@@ -18,6 +18,7 @@ function looksAfter(words) {
   document.addEventListener("focusin", (event) => {
     state.last = remembered(event);
   });
+  document.addEventListener("click", leadToPhoto);
   new MutationObserver(later).observe(document.body, {
     childList: true, subtree: true, attributes: true, attributeFilter: ["disabled", "data-stale", "aria-expanded"],
   });

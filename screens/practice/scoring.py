@@ -157,7 +157,9 @@ def _item(work: Working, round: Round, item: Item, number: int, values: Mapping[
 def _where(work: Working, round: Round, item: Item, number: int) -> None:
     given = work.sheets[round].answers[item.id]
     if work.pin_item == item.id and given.spot is None:
-        look.quiet(_("Click on the photo where you looked: mark {number}. Or go on without.").format(number=number))
+        look.to_the_photo(
+            _("Click on the photo where you looked: mark {number}. Or go on without.").format(number=number)
+        )
         return
     row = st.container(horizontal=True)
     label = _("Move the mark") if given.spot else _("Mark where")

@@ -44,6 +44,7 @@ def test_the_main_job_is_done_by_keys_alone(page: Page, run_program: Callable[[]
     page.set_default_timeout(60_000)
     open_start(page, server.url)
     keys = Keys(page=page)
+    expect(page.get_by_role("link", name="Skip to the content")).to_be_attached()
 
     assert keys.tab()["name"] == "Skip to the content"
     assert keys.enter()["tag"] == "H1"
@@ -63,8 +64,12 @@ def test_the_main_job_is_done_by_keys_alone(page: Page, run_program: Callable[[]
         keys.choose("Seen" if at % 2 == 0 else "Not seen")
     expect(page.get_by_text(f"{n_signs} of {n_signs} signs answered")).to_be_visible()
 
+    # From the sign that was answered last there is a way to the photo, which takes the focus, and back.
+    keys.tab_to("Go to the photo")
+    assert "stage" in keys.enter()["classes"]
+
     # Where the last sign but one is seen: the photo takes the focus, Enter pins it in the middle, arrows move it.
-    keys.tab_to("Mark where", back=True)
+    keys.tab_until(lambda stop: stop["name"] == "Mark where" and _card(page).startswith("9. "), "button of sign 9")
     assert "stage" in keys.enter()["classes"]
     page.keyboard.press("Enter")
     assert keys.here()["name"].startswith("9. ")
@@ -120,6 +125,14 @@ def test_the_main_job_is_done_by_keys_alone(page: Page, run_program: Callable[[]
     expect(page.get_by_text("Your points and the reference")).to_be_visible()
     assert rows(server.data, "select count(*) from attempt where handed_in_at is not null") == [(1,)]
     assert not [stop for stop in keys.stops if stop["tag"] == "BODY"], "the focus fell to the page"
+
+
+def _card(page: Page) -> str:
+    """The words of the card in which the focus is."""
+    words: str = page.evaluate(
+        "() => document.activeElement.closest('[data-testid=stVerticalBlock]')?.textContent ?? ''"
+    )
+    return words[:4]
 
 
 def _x(spot: object) -> float:
