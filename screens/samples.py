@@ -55,11 +55,11 @@ def shipped_titles() -> dict[str, str]:
     return {name: pattern.format(**parts) for name, (pattern, parts) in _title_parts().items()}
 
 
-def shown_title(title: str) -> str:
+def shown_title(title: str | None) -> str:
     """A photo's title in the language of the page where it is one of the shipped ones, else as its owner wrote it."""
-    pattern, parts = _by_title().get(title, ("", {}))
+    pattern, parts = _by_title().get(title or "", ("", {}))
     if not parts:
-        return title
+        return title or ""
     hold = parts["hold"]
     return _(pattern).format(**{**parts, "hold": _(hold)})
 

@@ -17,8 +17,10 @@ from screens.data import checklist, me, store
 from screens.language import N_, _, said
 from screens.local_time import here, moment_here, now_here
 from screens.review.reading_order import Reading, Sorted, readings
+from screens.samples import shown_title
 from screens.sets import sharing as set_sharing
 from screens.to_top import to_top
+from screens.words import shown_label
 
 #: How many pieces of work the list shows at once; the rest follows as these are done.
 SHOWN = 20
@@ -121,9 +123,9 @@ def _grid(progress: Progress) -> None:
     head = [_("Student"), *(f"{slot}{'×' if slot in progress.removed else ''}" for slot in _slots(progress))]
     rows = [
         (
-            _("{student} (has left)").format(student=line.handle or line.label)
+            _("{student} (has left)").format(student=line.handle or shown_label(line.label))
             if line.left_class
-            else line.handle or line.label,
+            else line.handle or shown_label(line.label),
             [(*in_words(line.states[slot]), slot in line.late) for slot in _slots(progress)],
         )
         for line in progress.students
@@ -169,7 +171,7 @@ def _to_read(work: AssignmentRecord, *, with_names: bool) -> None:
             index=None,
             placeholder=_("All photos"),
             format_func=lambda number: _("Photo {number}: {title}").format(
-                number=number, title=answers.slots[number - 1].title or _("no longer here")
+                number=number, title=shown_title(answers.slots[number - 1].title or "") or _("no longer here")
             ),
         )
     parted = parted_by_slot(store(), me(), work.id)
@@ -189,7 +191,7 @@ def _line(one: Reading) -> None:
         if one.n_signs
         else _("no key")
     )
-    name, slot, again = one.handle or one.label, work.slot, work.try_number
+    name, slot, again = one.handle or shown_label(one.label), work.slot, work.try_number
     title = (
         _("{student}, photo {slot}, try {n}").format(student=name, slot=slot, n=again)
         if again > 1

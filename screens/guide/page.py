@@ -3,8 +3,9 @@
 import streamlit as st
 
 from records.identity.people import Role
+from screens import look
 from screens.data import me
-from screens.guide.texts import GUIDES, text_of
+from screens.guide.texts import GUIDES, is_translated, text_of
 from screens.language import _, current
 
 #: Which guide opens first for someone who holds that role; the first that fits counts.
@@ -23,6 +24,8 @@ def show() -> None:
     )
     name = chosen or _of_the_role()
     st.query_params["about"] = name
+    if not is_translated(name, current()):
+        look.quiet(_("Nobody has translated this guide yet; here it is in English."))
     st.markdown(text_of(name, current()))
 
 

@@ -20,12 +20,16 @@ GUIDES = {
 }
 
 
+def is_translated(name: str, language: str) -> bool:
+    """Whether a guide is there in this language."""
+    return (FOLDER / language / f"{name}.md").is_file()
+
+
 @cache
 def text_of(name: str, language: str = SOURCE_LANGUAGE) -> str:
     """A guide as Markdown with addresses of this program, in English where nobody has translated it. Raises KeyError."""
     if name not in GUIDES:
         raise KeyError(name)
-    path = FOLDER / language / f"{name}.md"
-    if not path.is_file():
-        path = FOLDER / SOURCE_LANGUAGE / f"{name}.md"
+    spoken = language if is_translated(name, language) else SOURCE_LANGUAGE
+    path = FOLDER / spoken / f"{name}.md"
     return re.sub(r"\(\.\./pictures/(\w+\.webp)\)", rf"({ADDRESS}/\1)", path.read_text(encoding="utf-8"))

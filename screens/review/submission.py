@@ -17,6 +17,7 @@ from screens.language import N_, _, _n, said
 from screens.practice import beside_key
 from screens.review.reading_order import Sorted, readings
 from screens.to_top import to_top
+from screens.words import shown_label
 from vision.landmarks import LANDMARK_NAMES
 
 _STATE_WORDS = {
@@ -46,7 +47,7 @@ def show() -> None:
 def _head(read: WorkToReview) -> None:
     place = read.work.place
     where = _("photo {slot} of {n_slots}").format(slot=place.slot, n_slots=place.n_slots) if place else _("photo")
-    st.title(f"{read.handle or read.label}, {where}")
+    st.title(f"{read.handle or shown_label(read.label)}, {where}")
     text = (
         _("Handed in late, on {when}, {minutes} after beginning.")
         if read.late

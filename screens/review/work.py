@@ -26,6 +26,8 @@ from rubric.review.points import PointTable
 from rubric.review.table import BLANK, ClassTable, Codes, KeyTable, class_table, key_table
 from rubric.review.whole import ClassReview, review_class
 from screens.language import _
+from screens.samples import shown_title
+from screens.words import shown_label
 from vision.landmarks import LANDMARK_IDS, LandmarkSet
 from vision.measures import Measure, measure_all, with_default_sigmas
 
@@ -65,7 +67,7 @@ class ReviewedWork:
         """A photo as the page calls it."""
         title = self.slots[photo].title
         return (
-            _("Photo {photo}: {title}").format(photo=photo, title=title)
+            _("Photo {photo}: {title}").format(photo=photo, title=shown_title(title))
             if title
             else _("Photo {photo}, no longer here").format(photo=photo)
         )
@@ -84,7 +86,7 @@ class ReviewedWork:
     def student_name(self, label: str) -> str:
         """A student as the page may call them: by name only where names were asked for."""
         found = next((one for one in self.answers.students if one.label == label), None)
-        return label if found is None or found.handle is None else found.handle
+        return shown_label(label) if found is None or found.handle is None else found.handle
 
 
 def reviewed(

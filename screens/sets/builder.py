@@ -13,6 +13,7 @@ from rubric.panel import PanelReview
 from screens import look, places
 from screens.data import checklist, me, store
 from screens.language import _
+from screens.samples import shown_title
 from screens.sets import frozen as set_frozen
 from screens.sets.agreeing import agreement_line, panel_of
 from screens.sets.page import DIFFICULTY, STATE_WORDS, day
@@ -96,13 +97,13 @@ def _row(version: VersionRecord, photo: SetPhoto) -> None:
         with picture:
             look.card_picture(
                 f"/set-photos/{photo_id}/thumbnail.jpg",
-                _("Photo {position}: {title}").format(position=photo.position, title=photo.title),
+                _("Photo {position}: {title}").format(position=photo.position, title=shown_title(photo.title)),
             )
         with rest:
             tags = [_("has a key") if photo.has_key else _("no key yet")] + (
                 [_("own class only")] if photo.own_class_only else []
             )
-            look.card_text(f"{photo.position}. {photo.title}", tags)
+            look.card_text(f"{photo.position}. {shown_title(photo.title)}", tags)
             if photo.refusal:
                 st.warning(photo.refusal)
             _row_tools(version, photo, photo_id)

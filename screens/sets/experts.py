@@ -13,6 +13,7 @@ from rubric.reports.tables import item_words
 from screens import look, places
 from screens.data import checklist, me, store
 from screens.language import _, _n
+from screens.samples import shown_title
 from screens.sets import points_apart
 from screens.sets.agreeing import agreement_line, given_up, key_from_experts, panel_of, panel_of_one
 from screens.sets.key_desk import Desk, reload, start_from
@@ -44,7 +45,9 @@ def _asked() -> None:
         with st.container(border=True):
             row = st.container(horizontal=True, vertical_alignment="center")
             with row.container():
-                look.card_text(one.title, [one.set_title, _("read by you") if one.given else _("not read by you")])
+                look.card_text(
+                    shown_title(one.title), [one.set_title, _("read by you") if one.given else _("not read by you")]
+                )
             if row.button(
                 _("Change my reading") if one.given else _("Read this photo"),
                 key=f"read-{one.photo_id}-{one.set_title}",
@@ -64,7 +67,7 @@ def _of_a_version(version_id: str) -> None:
         look.quiet(
             _("Signs that no photo can show are left out. A blank is no answer. Few photos give wide intervals.")
         )
-    titles = {photo.photo_id: f"{photo.position}. {photo.title}" for photo in version.photos}
+    titles = {photo.photo_id: f"{photo.position}. {shown_title(photo.title)}" for photo in version.photos}
     for one in readings:
         _photo(one, titles[one.photo_id], version_id, draft=version.state == State.DRAFT)
 

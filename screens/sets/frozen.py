@@ -8,6 +8,7 @@ from screens import look, places
 from screens.data import me, store
 from screens.language import _
 from screens.review import report_routes
+from screens.samples import shown_title
 from screens.sets import sharing as set_sharing
 from screens.sets.page import DIFFICULTY
 
@@ -56,11 +57,11 @@ def _frozen_row(photo: SetPhoto) -> None:
         with picture:
             look.card_picture(
                 f"/set-photos/{photo.photo_id}/thumbnail.jpg",
-                _("Photo {position}: {title}").format(position=photo.position, title=photo.title),
+                _("Photo {position}: {title}").format(position=photo.position, title=shown_title(photo.title)),
             )
         with rest:
             tags = [_(DIFFICULTY[photo.difficulty])] + ([_("own class only")] if photo.own_class_only else [])
-            look.card_text(f"{photo.position}. {photo.title}", tags)
+            look.card_text(f"{photo.position}. {shown_title(photo.title)}", tags)
             if photo.note:
                 st.text(photo.note)
             if photo.refusal:

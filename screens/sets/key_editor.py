@@ -18,6 +18,7 @@ from screens.editor import EditorValue, landmark_editor
 from screens.language import N_, _, _n
 from screens.local_time import moment_words
 from screens.practice.measuring import readout
+from screens.samples import shown_title
 from screens.sets import key_answers
 from screens.sets.key_desk import Desk, KeyDesk, desk, keep_points, reload, save
 from screens.words import PHASES, VIEWS
@@ -37,7 +38,7 @@ def show() -> None:
     kind = Desk.READING if st.query_params.get("reading") else Desk.REFERENCE
     work = desk(kind, photo_id)
     _back()
-    st.title(f"{_(_TITLES[kind])}: {work.photo.title}")
+    st.title(f"{_(_TITLES[kind])}: {shown_title(work.photo.title)}")
     _lede(work)
     _panel(work)
 
