@@ -65,7 +65,7 @@ def photo_to_practise_on(store: Store, session: Session, person: Person, photo_i
     """
     row = covered_photo(store, session, person, photo_id, Scope.OWN_PRACTICE)
     if row.owner_id not in (None, person.id) and not in_a_set_for_teachers(session, person, photo_id):
-        raise NotAllowed("This photo is class work; please open it from the page My class work.")
+        raise NotAllowed("This photo is class work; please open it from the page Class work.")
     return row
 
 
