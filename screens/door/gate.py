@@ -4,7 +4,7 @@
   would then be "the same site" to the browser, and so the person who works alone here.
 - A socket that a page of another address opens, such as another program's page on this computer. Streamlit takes those of
   localhost, and asks a server on the internet for this computer's address before it refuses any other.
-- Files from nobody: Streamlit keeps what is sent to an open page in memory, signed in or not.
+- Files from nobody, and more of them than one person's share: Streamlit keeps what is sent to an open page in memory.
 - Streamlit's counters, from elsewhere than this computer.
 """
 
@@ -24,6 +24,7 @@ from records.identity.people import Role
 from screens import data
 from screens.door.cookies import MARK, SESSION, cookies_of, header, is_this_computer, trusts_proxy
 from screens.door.visitor import picture_visitor
+from screens.door.waiting_files import has_room
 from screens.language import _, said
 from vision.images import MAX_BYTES
 
@@ -113,6 +114,13 @@ def refusal_or_limit(scope: Mapping[str, Any]) -> Refusal | int:
         return Refusal(status=503, words=said(error))
     if person is None:
         return Refusal(status=401, words=_("Open the program's page and sign in first."))
+    if scope.get("method") == "PUT" and not has_room(person.id, path.removeprefix(UPLOADS).partition("/")[0]):
+        return Refusal(
+            status=413,
+            words=_(
+                "Too many files wait to be kept; please keep or take away some, or close pages that you no longer need."
+            ),
+        )
     return (MAX_BUNDLE_BYTES if Role.EDUCATOR in person.roles else MAX_BYTES) + _WRAPPING_BYTES
 
 

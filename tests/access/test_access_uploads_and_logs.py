@@ -1,5 +1,7 @@
 """Files sent past the page, and what the program's own log holds at its most talkative."""
 
+from pathlib import Path
+
 import httpx
 import pytest
 
@@ -7,6 +9,7 @@ from screens.door.cookies import MARK, SESSION
 from tests.access.conftest import Besieged
 from tests.access.forging import ForgingPage, put, send_form
 from tests.journeys.people import PASSWORD
+from tests.served import serve, stop
 
 
 def test_a_stranger_with_an_open_page_leaves_no_file_in_memory(stranger: ForgingPage) -> None:
@@ -94,3 +97,35 @@ def test_the_log_at_its_most_talkative_holds_no_password_code_or_token(besieged:
     assert not [secret for secret in hidden if secret in log]
     database = (besieged.data / "records.sqlite3").read_bytes()
     assert not [secret for secret in hidden if secret.encode() in database]
+
+
+def test_what_waits_in_memory_has_an_end_for_one_person_over_all_pages(besieged: Besieged, tmp_path: Path) -> None:
+    """A program of its own on the same school, whose share for one person is two megabytes and for all three."""
+    url, process = serve(
+        "tests/access/small_memory_app.py", tmp_path / "log", {"LATCH_AND_LINE_DATA": str(besieged.data)}
+    )
+    try:
+        first, second, lark = (ForgingPage.of(url).sign_in(name) for name in ("wren", "wren", "lark"))
+        for page in (first, second, lark):
+            page.open()
+        megabyte = b"x" * 2**20
+        assert [put(page, megabyte, name=name).status_code for page, name in ((first, "a"), (second, "b"))] == [
+            204,
+            204,
+        ]
+        for page in (first, second):
+            refused = put(page, megabyte, name="c")
+            assert (refused.status_code, refused.text.split(";")[0]) == (413, "Too many files wait to be kept")
+        assert [put(lark, megabyte, name=name).status_code for name in "de"] == [204, 413]
+        second.close()
+        # Streamlit lets go of a closed page's files after a while; one that is taken away goes at once.
+        gone = first.client.delete(
+            f"/_stcore/upload_file/{first.session_id}/a",
+            headers={"X-Xsrftoken": first.client.cookies["_streamlit_xsrf"]},
+        )
+        assert gone.status_code == 204
+        assert put(first, megabyte, name="f").status_code == 204
+        first.close()
+        lark.close()
+    finally:
+        stop(process)
