@@ -27,7 +27,7 @@ def trust_clock(store: Store) -> None:
     """Believe the computer's clock from now on, although something on record is newer; everyone signs in anew.
 
     For whoever keeps the installation, once a clock that was set ahead by mistake is right again. What a clock set ahead
-    has ended by itself, such as class work whose last day was over, does not come back.
+    has ended for good does not come back: a key that a due date has opened, class work where it was ahead for over a week.
     """
     own = store.now.clock if isinstance(store.now, SteadyClock) else store.now
     store.now = own
