@@ -86,8 +86,9 @@ class ForgingPage(TalkingPage):
             socket.recv = receive  # type: ignore[method-assign]
 
     def everything(self) -> str:
-        """All that the page was sent, as text."""
-        return "\n".join(str(element) for element in self.elements.values())
+        """All that the page was sent, as text, without the address that the visitor typed and that forms lead back to."""
+        sent = "\n".join(str(element) for element in self.elements.values())
+        return re.sub(r'name=\\*"back\\*" value=\\*"[^"\\]*', "", sent)
 
     def alerts(self) -> str:
         """What the page says went wrong, and takes it away; no exception may be among it."""
