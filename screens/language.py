@@ -70,10 +70,19 @@ def _n(singular: str, plural: str, n: int) -> str:
 def said(error: Exception) -> str:
     """What an error of `records`, `vision` or `rubric` says, in the language of this page.
 
-    An error that was filled in when it was raised is found again by its pattern; what filled it is said in the language of
-    the page where it is one of our own words, and else stays as it is.
+    See Also
+    --------
+    told : the same for a sentence that `records` hands over without raising it
     """
-    english = str(error)
+    return told(str(error))
+
+
+def told(english: str) -> str:
+    """What `records` says in a finished English sentence, in the language of this page.
+
+    A sentence that was filled in is found again by its pattern; what filled it is said in the language of the page where it
+    is one of our own words, and else stays as it is.
+    """
     for pattern, sentence in _refusals(current()):
         if found := pattern.fullmatch(english):
             return sentence.format(**{name: _(part) for name, part in found.groupdict().items()})

@@ -12,7 +12,7 @@ from screens.classes import example_offer, my_work
 from screens.classes import pieces as class_look
 from screens.classes.words import ORDERS
 from screens.data import me, store
-from screens.language import N_, _, _n
+from screens.language import N_, _, _n, told
 from screens.ledger.words import after_withdrawing, left_lines
 from screens.samples import shown_title
 from screens.uploads import adding
@@ -132,7 +132,7 @@ def _card(photo: PhotoRecord, attempt: AttemptRecord | None, times_done: int) ->
         )
     look.card_text(shown_title(photo.title), tags)
     if photo.refusal is not None:
-        st.warning(_(photo.refusal))
+        st.warning(told(photo.refusal))
     elif attempt is not None:
         if st.button(_("Go on where you stopped"), key=f"resume-{photo.id}", type="primary", width="stretch"):
             places.go("practise", attempt=attempt.id)

@@ -117,7 +117,9 @@ def _of_errors(*, filled_in: bool = False) -> Iterator[Found]:
     for folder in RAISING:
         for path in _files(folder, "*.py"):
             for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-                if isinstance(node, ast.Raise) and (sentence := _raised(node, filled_in)):
+                # What `records` tells without raising it goes to a page as well.
+                spoken = ast.Raise | ast.Return | ast.Yield | ast.Assign if folder == "records" else ast.Raise
+                if isinstance(node, spoken) and (sentence := _raised(node, filled_in)):
                     yield sentence, path.relative_to(PROJECT).as_posix()
 
 
@@ -136,15 +138,23 @@ def _of_refusal_parts() -> Iterator[Found]:
                     yield str(first.value), path.relative_to(PROJECT).as_posix()
 
 
-def _raised(node: ast.Raise, filled_in: bool) -> str | None:
+def _raised(node: ast.Raise | ast.Return | ast.Yield | ast.Assign, filled_in: bool) -> str | None:
     """The sentence of `raise Error("A sentence.")`, or of `raise Error(f"One with {places}.")`; for people it ends as one."""
-    if not isinstance(node.exc, ast.Call) or not node.exc.args:
-        return None
-    first = node.exc.args[0]
+    if isinstance(node, ast.Raise):
+        if not isinstance(node.exc, ast.Call) or not node.exc.args:
+            return None
+        first: ast.expr | None = node.exc.args[0]
+    else:
+        first = node.value
     if filled_in:
         sentence = _with_places(first) if isinstance(first, ast.JoinedStr) else ""
         return sentence if sentence.endswith(".") and " " in sentence and sentence[0] != "{" else None
-    if isinstance(first, ast.Constant) and isinstance(first.value, str) and first.value.endswith((".", "!", "?")):
+    if (
+        isinstance(first, ast.Constant)
+        and isinstance(first.value, str)
+        and first.value.endswith((".", "!", "?"))
+        and " " in first.value
+    ):
         return first.value
     return None
 

@@ -120,4 +120,7 @@ def _long_open(now: datetime) -> ColumnElement[bool]:
 
 def _sentence(wait: timedelta) -> str:
     minutes = ceil(wait.total_seconds() / 60)
-    return f"Too many tries went wrong; please wait {minutes} minute{'s' if minutes > 1 else ''} and try again."
+    # Whole in each form, so that it can be said in another language.
+    if minutes == 1:
+        return "Too many tries went wrong; please wait 1 minute and try again."
+    return f"Too many tries went wrong; please wait {minutes} minutes and try again."

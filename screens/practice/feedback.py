@@ -13,7 +13,7 @@ from screens.classes import pieces as class_look
 from screens.classes.feedback import next_in_class
 from screens.classes.words import moment
 from screens.data import checklist, me, store
-from screens.language import _, _n, said
+from screens.language import _, _n, said, told
 from screens.practice import beside_key
 from screens.practice.mind import show_changes
 from screens.samples import shown_title
@@ -71,7 +71,7 @@ def _nothing_yet() -> None:
 
 
 def _before_the_key(mine: HandedIn, waits: str, comments: tuple[Comment, ...]) -> None:
-    look.lede(_("Your work is handed in. {waits}").format(waits=_(waits)))
+    look.lede(_("Your work is handed in. {waits}").format(waits=told(waits)))
     _general(comments, everything=True)
     _own_work(mine, beside_key.photo_of(mine))
 

@@ -1,5 +1,6 @@
 """One version of a teaching set: its photos in order, what hinders publishing, and what one can do with it."""
 
+import re
 from collections.abc import Callable
 
 import streamlit as st
@@ -12,7 +13,7 @@ from records.teaching_sets import SetPhoto, State, VersionRecord
 from rubric.panel import PanelReview
 from screens import look, places
 from screens.data import checklist, me, store
-from screens.language import _
+from screens.language import _, told
 from screens.samples import shown_title
 from screens.sets import frozen as set_frozen
 from screens.sets.agreeing import agreement_line, panel_of
@@ -105,7 +106,7 @@ def _row(version: VersionRecord, photo: SetPhoto) -> None:
             )
             look.card_text(f"{photo.position}. {shown_title(photo.title)}", tags)
             if photo.refusal:
-                st.warning(photo.refusal)
+                st.warning(told(photo.refusal))
             _row_tools(version, photo, photo_id)
 
 
@@ -176,6 +177,15 @@ def _adding(version: VersionRecord) -> None:
     )
 
 
+def _hindrance(fault: str) -> str:
+    """What stands against publishing; `records` names the photo before a colon."""
+    found = re.fullmatch(r"Photo (\d+), (.*): ([^:]+)", fault, re.S)
+    if found is None:
+        return told(fault)
+    number, title, why = found.groups()
+    return _("Photo {n}, {title}: {why}").format(n=number, title=shown_title(title), why=told(why))
+
+
 def _publishing(version: VersionRecord) -> None:
     with st.container(border=True):
         st.subheader(_("Publish"))
@@ -183,7 +193,7 @@ def _publishing(version: VersionRecord) -> None:
         if faults:
             more = len(faults) - _MOST_FAULTS
             rest = [_("And {more} more of the kind.").format(more=more)] if more > 0 else []
-            look.listing(_("Before it can be published:"), [*faults[:_MOST_FAULTS], *rest])
+            look.listing(_("Before it can be published:"), [*map(_hindrance, faults[:_MOST_FAULTS]), *rest])
         else:
             look.quiet(
                 _(

@@ -6,7 +6,7 @@ from records import teaching_sets as sets
 from records.teaching_sets import SetPhoto, State, VersionRecord
 from screens import look, places
 from screens.data import me, store
-from screens.language import _
+from screens.language import _, told
 from screens.review import report_routes
 from screens.samples import shown_title
 from screens.sets import sharing as set_sharing
@@ -65,7 +65,7 @@ def _frozen_row(photo: SetPhoto) -> None:
             if photo.note:
                 st.text(photo.note)
             if photo.refusal:
-                st.warning(photo.refusal)
+                st.warning(told(photo.refusal))
 
 
 def _go_on(version: VersionRecord) -> None:

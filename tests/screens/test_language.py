@@ -12,7 +12,7 @@ from records.rights import Right
 from rubric.said import Said
 from screens.door.cookies import set_cookie
 from screens.door.languages import own_address
-from screens.language import COOKIE, LANGUAGES, _, _n, browser_words, current, language_for, said, spoken
+from screens.language import COOKIE, LANGUAGES, _, _n, browser_words, current, language_for, said, spoken, told
 from screens.samples import shipped_titles, shown_title
 from screens.words import ANSWERS, PHASES
 
@@ -135,3 +135,14 @@ def test_the_choice_lasts_a_year_and_scripts_cannot_read_it() -> None:
     assert (kept.value, kept["max-age"], bool(kept["httponly"]), kept["samesite"], bool(kept["secure"])) == (
         "de", str(365 * 86_400), True, "Strict", True,
     )  # fmt: skip
+
+
+def test_why_a_key_waits_is_told_in_the_readers_language() -> None:
+    with spoken("de"):
+        assert (
+            told("The key is shown when your instructor opens it.")
+            == "Die Referenz wird gezeigt, wenn die Kursleitung sie öffnet."
+        )
+        assert (
+            told("The key is shown after 5 June 2026, 14:00.") == "Die Referenz wird gezeigt nach: 5 June 2026, 14:00."
+        )
