@@ -175,7 +175,7 @@ def test_a_picture_needs_the_cookie_of_the_page_and_is_gone_once_removed(
         urllib.request.urlopen(address, timeout=10)
     assert refused.value.code == 401
 
-    card(page, "Doll to remove").get_by_role("button", name="Remove").click()
+    card(page, "Doll to remove").get_by_role("button", name="Remove", exact=True).click()
     page.get_by_role("button", name="Remove this photo").click()
     settle(page)
     expect(page.get_by_text("Doll to remove", exact=True)).to_have_count(0)
