@@ -66,6 +66,8 @@ class Calibration:
     gape, gape_power : float
         Of the gape that the network reads by itself, at a spread of 10°, and the power with which its standard deviation
         grows with that spread: where the network doubts, it errs by more than it says.
+    gape_floor : float
+        What is added to that in quadrature, degrees: where the network is surest, dolls still differ from those it knows.
     """
 
     seen: dict[str, float]
@@ -73,6 +75,7 @@ class Calibration:
     yaw: float
     gape: float
     gape_power: float = 1.0
+    gape_floor: float = 0.0
 
     @classmethod
     def read(cls, path: Path) -> "Calibration":
@@ -80,6 +83,7 @@ class Calibration:
         try:
             data = json.loads(path.read_text(encoding="utf-8"))
             factors = {name: float(data[name]) for name in ("yaw", "gape", "gape_power")}
+            factors["gape_floor"] = float(data.get("gape_floor", 0.0))
             return cls(seen=data["seen"], hidden=data["hidden"], **factors)
         except (OSError, ValueError, KeyError, TypeError) as error:
             raise ModelUnavailable(
@@ -92,7 +96,11 @@ class Calibration:
 
     def gape_sigma(self, read: Reading) -> float:
         """Standard deviation of the gape that the network reads, degrees."""
-        return self.gape * grown(float(np.hypot(read.gape_b, read.gape_spread)), self.gape_power)
+        return self.gape_sigma_deg(float(np.hypot(read.gape_b, read.gape_spread)))
+
+    def gape_sigma_deg(self, spread_deg: float) -> float:
+        """The same from the spread that the network says of a gape."""
+        return float(np.hypot(self.gape * grown(spread_deg, self.gape_power), self.gape_floor))
 
 
 def grown(spread_deg: float, power: float) -> float:
@@ -123,12 +131,18 @@ class ProfileDetector:
 
     def detect(self, pixels: NDArray[np.uint8], box: Box | None) -> Detection:
         """See `Detector.detect`; without a box the head that the networks see best is taken."""
-        found = self._searcher.search(pixels, box)
-        if not face_found(found, box):
-            found = self._searcher.search_parts(pixels, box)
-        if not face_found(found, box):
+        read = self.read(pixels, box)
+        if read is None:
             return Detection(landmarks=LandmarkSet(), notes=(NO_FACE_NOTE,))
-        return self.proposed(found.all, pixels.shape[1], pixels.shape[0])
+        return self.proposed(read, pixels.shape[1], pixels.shape[0])
+
+    def read(self, pixels: NDArray[np.uint8], box: Box | None) -> Reading | None:
+        """What the networks say of that head, in the photo or, where it is not found so, in a part of it; None for no head."""
+        for search in (self._searcher.search, self._searcher.search_parts):
+            found = search(pixels, box)
+            if face_found(found, box):
+                return found.all
+        return None
 
     def proposed(self, read: Reading, width: int, height: int) -> Detection:
         """What is proposed for a photo of that size in which this was read."""

@@ -2,7 +2,7 @@
 
 Two turns of the whole picture (or of the box that a person drew), one of them mirrored, go through the finder; then the
 reader looks at the upright head and, closer, at the mouth, and the finder at the upright body, some of them at copies
-that are shifted, turned, scaled and mirrored a little. Seven looks in four batches: on 500 rendered dolls more copies of
+that are shifted, turned, scaled and mirrored a little. Eight looks in four batches: on 500 rendered dolls more copies of
 a kind (twelve looks in all) changed no error by more than a tenth of it. Where the head was not found so, five parts of
 the picture are looked at by themselves, and the surest of them is read in the same way.
 """
@@ -28,7 +28,7 @@ MODELS = Path(__file__).parent.parent / "models"
 #: Sides of the crops in face sizes.
 _BODY_SIDE, _HEAD_SIDE, _MOUTH_SIDE = 5.2, 3.0, 2.2
 #: Copies of each.
-_BODY_LOOKS, _HEAD_LOOKS, _MOUTH_LOOKS = 2, 1, 2
+_BODY_LOOKS, _HEAD_LOOKS, _MOUTH_LOOKS = 2, 1, 3
 #: (turn in degrees, mirrored) of the looks at the whole picture.
 _TURNS = ((0.0, False), (270.0, True))
 #: Middles of the parts, in shares of the side from the middle of the picture, and their side.
