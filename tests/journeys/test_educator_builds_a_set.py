@@ -80,13 +80,13 @@ def add_many(page: Page, files: list[FilePayload]) -> None:
     page.get_by_label("Title for all, a number is added").press("Enter")
     settle(page)
     press(page, f"Keep {len(files)} photos and put them into the set")
-    expect(page.get_by_text(f"{len(files)} photos kept and put into")).to_be_visible(timeout=90_000)
+    expect(page.get_by_text(f"{len(files)} photos kept. Put into")).to_be_visible(timeout=90_000)
     settle(page)
 
 
 def write_first_key(page: Page) -> None:
     """The first photo's key, by hand: when, from where, two points, one sign with a reason."""
-    page.get_by_role("button", name="Key", exact=True).first.click()
+    page.get_by_role("button", name=re.compile("^Key: ")).first.click()
     expect(page.get_by_role("heading", name=re.compile("^Key: "))).to_be_visible()
     settle(page)
     say_when_and_where(page, "At the breast", "Side")
