@@ -211,7 +211,9 @@ def test_the_report_on_a_set_tells_the_keys_and_how_far_experts_agree(handed: Ha
     here = at_this_computer()
     rows = rows_of(here.get(f"/reports/set/{version.id}/report.csv").content)
     n_answers = int((handed.key.answers >= 0).sum())
-    assert any(f"{n_answers} answers in the keys are compared with students' answers." in cell for row in rows for cell in row)
+    assert any(
+        f"{n_answers} answers in the keys are compared with students' answers." in cell for row in rows for cell in row
+    )
     [percent] = [row for row in rows if row[:1] == ["percent agreement"]]
     assert float(percent[1]) == 1.0
     assert here.get(f"/reports/set/{version.id}/report.pdf").content.startswith(b"%PDF")

@@ -6,7 +6,7 @@ Needs vision/training/requirements.txt and g++; elsewhere these tests skip. Run 
 """
 
 import shutil
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -19,8 +19,10 @@ if shutil.which("g++") is None:
 
 from vision.training.anatomy import LANDMARKS
 from vision.training.backgrounds import Backgrounds
+from vision.training.cloth import dressed, neighbours
 from vision.training.export import export_net
 from vision.training.limbs import limb_directions
+from vision.training.losses import losses
 from vision.training.network import OUTPUTS, SIZE, ProfileNet
 from vision.training.pictures import moved, photos
 from vision.training.renderer import draw
@@ -136,6 +138,51 @@ def test_limbs_are_drawn_at_the_side_raised_and_bent() -> None:
     assert (thigh[:, 0] > 0.9).float().mean() > 0.1
     assert (arm[:, 2] > 0).float().mean() > 0.6
     assert torch.allclose(arm.norm(dim=1), torch.ones(2000), atol=1e-5)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Ball:
+    """A body that is one ball of six corners."""
+
+    neutral: "torch.Tensor"
+    faces: "torch.Tensor"
+    beside: "torch.Tensor"
+
+
+def test_cloth_stands_off_the_skin_everywhere_and_leaves_the_bare_skin_where_it_is() -> None:
+    """At most about a quarter of a face size, never inside the body, on forty dolls."""
+    corners = torch.tensor([[1.0, 0, 0], [-1, 0, 0], [0, 1, 0], [0, -1, 0], [0, 0, 1], [0, 0, -1]])
+    faces = np.array(
+        [[y, x, z] if x + y + z & 1 else [x, y, z] for x in (0, 1) for y in (2, 3) for z in (4, 5)], np.int32
+    )
+    beside = torch.tensor(neighbours(faces, 6))
+    assert all(set(row) == set(range(6)) - {i, i ^ 1} | {i} for i, row in enumerate(beside.tolist()))
+    ball = Ball(neutral=corners * 0.1, faces=torch.tensor(faces), beside=beside)
+    skin, cloth = corners.repeat(40, 1, 1), torch.ones(40, 6, dtype=torch.bool)
+    cloth[:, 4:] = False
+    verts, normals = dressed(Draws(40, 9, CPU), ball, skin, cloth)
+    off = (verts * corners).sum(dim=-1) - 1
+    assert torch.equal(verts[:, 4:], skin[:, 4:])
+    assert (off[:, :4] >= 0.0079).all()
+    assert off.max() < 0.27
+    assert torch.isfinite(normals).all()
+
+
+def test_the_loss_of_the_body_line_counts_a_bend_and_no_shift() -> None:
+    """Points that are all moved alike cost no line; a shoulder moved across the line does; a turned trunk does not count."""
+    _, truth = render(6, 31, family="solid", close=False, device=CPU, size=32, side=True)
+    truth = replace(truth, visibility=torch.full_like(truth.visibility, 2), trunk_off_deg=torch.zeros(6))
+    with torch.no_grad():
+        answer = ProfileNet("tiny").eval().answer(torch.zeros(6, 3, SIZE, SIZE))
+
+    def line(points: "torch.Tensor", its: Truth) -> float:
+        return float(losses(replace(answer, points=points), its)["line"])
+
+    bent = truth.points.clone()
+    bent[:, 6] += torch.tensor([3.0, 2.0])
+    assert line(truth.points + 5, truth) < 1e-3
+    assert line(bent, truth) > 0.02
+    assert line(bent, replace(truth, trunk_off_deg=torch.full((6,), 80.0))) == 0
 
 
 def test_backgrounds_are_shown_again_turned_and_a_few_are_new_each_time() -> None:

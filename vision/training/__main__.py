@@ -32,7 +32,7 @@ def _train(args: argparse.Namespace) -> None:
                 net=names[0], close=names[0] == "reader", seed=args.seed, minutes=args.minutes,
                 total_minutes=args.total_minutes or args.minutes, out=args.out, geometry=args.geometry, device=device,
                 resume=args.resume, restart=args.restart, peak_rate=args.peak_rate, batch=args.batch,
-                chunk=args.batch * 5, pool=args.batch * 20,
+                chunk=args.batch * 5, pool=args.batch * 20, fused=args.fused, shows=args.shows,
             )
         )  # fmt: skip
         return
@@ -47,7 +47,8 @@ def _train(args: argparse.Namespace) -> None:
         ]  # fmt: skip
         command += ["--geometry", str(args.geometry)] if args.geometry else []
         command += ["--resume", str(args.resume)] if args.resume else []
-        command += ["--restart"] * args.restart + ["--peak-rate", str(args.peak_rate)]
+        command += ["--restart"] * args.restart + ["--fused"] * args.fused
+        command += ["--peak-rate", str(args.peak_rate), "--shows", str(args.shows)]
         env = {**os.environ, "CUDA_VISIBLE_DEVICES": str(i)} if count >= 2 else dict(os.environ)
         running.append(subprocess.Popen(command, env=env))
         if count < 2:
@@ -110,6 +111,8 @@ def main() -> None:
     two.add_argument("--resume", type=Path, default=None, help="folder of the run to go on from")
     two.add_argument("--restart", action="store_true", help="begin a new course of the learning rate there")
     two.add_argument("--peak-rate", type=float, default=2.5e-3)
+    two.add_argument("--shows", type=float, default=3.0, help="how often a render is shown, each time dressed anew")
+    two.add_argument("--fused", action="store_true", help="compile the layers into fewer kernels (GPU)")
     two.add_argument("--out", type=Path, required=True)
     two.add_argument("--net", choices=NETS, default=None)
     two.add_argument("--batch", type=int, default=512)

@@ -9,9 +9,10 @@ import torch
 from torch import Tensor
 
 from vision.training.anatomy import Anatomy
+from vision.training.cloth import dressed, neighbours
 from vision.training.limbs import turn_limbs
 from vision.training.renderer import Mesh
-from vision.training.rng import Draws, rotation, unit
+from vision.training.rng import Draws, rotation
 from vision.training.solids import CAVITY, CLOTH, EYE, HAIR, IRIS, LIP, SKIN
 
 _ORDER = ("mouth_corner", "upper_lip_edge", "lower_lip_edge", "nose_tip", "chin", "ear", "shoulder", "hip")
@@ -30,6 +31,7 @@ class BodyData:
     weights: Tensor
     parents: tuple[int, ...]
     faces: Tensor
+    beside: Tensor
     marks: Tensor
     arm: Tensor
     leg: Tensor
@@ -61,7 +63,7 @@ def load_body(path: Path, device: torch.device, *, held_out: bool = False) -> Bo
     return BodyData(
         neutral=on(z["neutral"]), shapes=on(z["shapes"][chosen]), joints=on(z["joints"][chosen]),
         actions=on(z["actions"]), weights=on(z["weights"].astype(np.float32)), parents=tuple(int(p) for p in z["parents"]),
-        faces=on(z["faces"]), marks=on(marks.astype(np.int64)), arm=on(z["arm"]), leg=on(z["leg"]),
+        faces=on(z["faces"]), beside=on(neighbours(z["faces"], v)), marks=on(marks.astype(np.int64)), arm=on(z["arm"]), leg=on(z["leg"]),
         inside=vertex_flag(z["inside"]), eyes=vertex_flag(z["eyes"]), action_names=tuple(z["action_names"]),
         bone_names=tuple(z["bone_names"]),
     )  # fmt: skip
@@ -188,15 +190,6 @@ def _colours(d: Draws, body: BodyData, mats: Tensor) -> tuple[Tensor, Tensor]:
     return torch.cat([out, material[..., None]], dim=-1), cloth
 
 
-def _normals(verts: Tensor, faces: Tensor) -> Tensor:
-    a, b, c = (verts[:, faces[:, i].long()] for i in range(3))
-    face = torch.linalg.cross(b - a, c - a)
-    out = torch.zeros_like(verts)
-    for i in range(3):
-        out.index_add_(1, faces[:, i].long(), face)
-    return unit(out)
-
-
 def _skinned(d: Draws, body: BodyData, rest: Tensor, joints: Tensor) -> tuple[Tensor, Tensor, Tensor]:
     """Posed vertices in head axes (metres, head joint at its rest place), head and trunk turns."""
     turns = _turns(d, body, joints)
@@ -233,9 +226,6 @@ def body_dolls(d: Draws, body: BodyData, mats: Tensor) -> tuple[Anatomy, Mesh]:
     places = verts[:, body.marks].mean(dim=3)  # (n, side, 8, 3)
     anatomy = Anatomy(right=places[:, 1], left=places[:, 0], trunk=trunk)
     colours, cloth = _colours(d, body, mats)
-    normals = _normals(verts, body.faces)
-    waves = torch.sin(body.neutral @ d.normal(0, 60, 3, 1))
-    puff = d.uniform(0.01, 0.1)[:, None, None] * (0.6 + 0.4 * waves)
-    verts = verts + normals * puff * cloth[..., None]
+    verts, normals = dressed(d, body, verts, cloth)
     mesh = Mesh(verts=verts, normals=normals, colours=colours, neutral=body.neutral * 14, faces=body.faces)
     return anatomy, mesh

@@ -27,7 +27,7 @@ _RING = 48
 def breast(d: Draws, anatomy: Anatomy, gap: Tensor) -> tuple[Tensor, Tensor]:
     """Rows (n, 32) and whether the doll is at the breast (n,)."""
     like = d.uniform(0, 1)
-    at = d.chance(0.6)
+    at = d.chance(0.68)
     turn = rotation("z", -d.normal(18, 14)) @ rotation("y", d.normal(0, 7))
     right = torch.tensor([0.0, 0.0, 1.0], device=d.device)
     forward, up = turn[:, :, 0], turn[:, :, 1]

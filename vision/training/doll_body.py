@@ -61,11 +61,14 @@ def body(s: Solids, d: Draws, *, toy: bool) -> tuple[Tensor, Tensor, Tensor]:
     sleeve_mat, leg_mat = torch.where(sleeve, CLOTH, SKIN).float(), torch.where(leg, CLOTH, SKIN).float()
     joints = []
     shoulder_r = d.uniform(0.24, 0.34)
+    under = 1 - torch.where(
+        d.chance(0.5), 0.0, d.uniform(0.0, 0.4)
+    )  # the marks lie on the skin, under cloth and padding
     for sign in (1.0, -1.0):
         shoulder = neck + vec(0.0, -d.uniform(0.0, 0.15) - shoulder_r * 0.5, sign * (half - shoulder_r), like=like)
         s.ball(BODY, CLOTH, shoulder, shoulder_r, blend=0.15)
         arm = unit(vec(d.normal(0.35, 0.5), d.normal(-0.8, 0.4), sign * d.uniform(-0.15, 0.5), like=like))
-        joints.append(_place(shoulder, shoulder_r, arm, sign, _ACROMION))
+        joints.append(_place(shoulder, shoulder_r * under, arm, sign, _ACROMION))
         elbow = shoulder + arm * d.uniform(0.8, 1.2)[:, None]
         fore = unit(vec(d.normal(0.6, 0.5), d.normal(0.0, 0.8), d.normal(-0.2 * sign, 0.5), like=like))
         hand = elbow + fore * d.uniform(0.7, 1.1)[:, None]
@@ -83,7 +86,7 @@ def body(s: Solids, d: Draws, *, toy: bool) -> tuple[Tensor, Tensor, Tensor]:
         thigh = unit(
             down * d.uniform(0.2, 1.0)[:, None] + vec(d.uniform(0.0, 1.0), 0.0, sign * d.uniform(-0.1, 0.5), like=like)
         )
-        hips.append(_place(ball, hip_r, thigh, sign, _TROCHANTER))
+        hips.append(_place(ball, hip_r * under, thigh, sign, _TROCHANTER))
         knee = ball + thigh * d.uniform(1.0, 1.5)[:, None]
         shin = unit(down + vec(d.uniform(-0.9, 0.3), 0.0, d.normal(0, 0.3), like=like))
         foot = knee + shin * d.uniform(0.8, 1.3)[:, None]

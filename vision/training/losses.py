@@ -4,6 +4,7 @@ import torch
 import torch.nn.functional as nn
 from torch import Tensor
 
+from vision.training.anatomy import EAR, HIP, SHOULDER
 from vision.training.network import CELLS, HEAD, SIZE, Answer
 from vision.training.scenes import Truth
 
@@ -11,7 +12,10 @@ _AT = {name: i for i, name in enumerate(HEAD)}
 #: What a point counts that is hidden behind something, and a gape of which a lip edge or the corner is hidden.
 _HIDDEN_WEIGHT, _HIDDEN_MOUTH = 0.35, 0.6
 #: What each landmark counts: the mouth and the body line are what the measures need.
-_COUNTS = (1.3, 1.3, 1.3, 1.0, 1.0, 1.0, 1.6, 1.6, 1.0, 1.0, 0.8, 0.8)
+_COUNTS = (1.3, 1.3, 1.3, 1.0, 1.0, 1.0, 2.0, 2.0, 1.0, 1.0, 0.8, 0.8)
+#: How far the trunk may be turned off its side view where the body line counts, degrees; an error beyond the second, in
+#: radians, pulls no more.
+_LINE_WITHIN, _LINE_MOST = 45.0, 0.8
 
 
 def _laplace(error: Tensor, log_b: Tensor) -> Tensor:
@@ -31,6 +35,19 @@ def _map_loss(answer: Answer, points: Tensor, weight: Tensor) -> Tensor:
     target = (gy[..., :, None] * gx[..., None, :]).flatten(2)
     target = target / target.sum(-1, keepdim=True).clamp_min(1e-6)
     return _mean(-(target * answer.log_maps).sum(-1), weight)
+
+
+def _bend(points: Tensor) -> Tensor:
+    """(n,) how far the way ear, shoulder, hip turns at the shoulder, radians with sign."""
+    a, b = points[:, SHOULDER] - points[:, EAR], points[:, HIP] - points[:, SHOULDER]
+    along = (a * b).sum(dim=1)
+    return torch.atan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], along + 0.1 * along.sign())
+
+
+def _line_error(answer: Answer, truth: Truth) -> Tensor:
+    """(n,) error of the body line's angle, radians."""
+    off = _bend(answer.points.float()) - _bend(truth.points)
+    return torch.atan2(off.sin(), off.cos()).abs().clamp(max=_LINE_MOST)
 
 
 def _head(answer: Answer, name: str) -> Tensor:
@@ -53,6 +70,7 @@ def losses(answer: Answer, truth: Truth) -> dict[str, Tensor]:
     depth = torch.stack([_head(answer, "upper_depth"), _head(answer, "lower_depth")], dim=1)
     size = torch.log2(truth.face_px / 64)
     trunk = (placed[:, 6:8].all(dim=1)) * 1.0 + 0.02
+    line = (placed[:, [EAR, SHOULDER, HIP]].all(dim=1) & (truth.trunk_off_deg < _LINE_WITHIN)) * 1.0
     return {
         "maps": _map_loss(answer, truth.points, weight),
         "points": 0.35 * _mean(_laplace(error[..., 0], log_b) + _laplace(error[..., 1], log_b), weight),
@@ -64,7 +82,8 @@ def losses(answer: Answer, truth: Truth) -> dict[str, Tensor]:
         "up": 0.5 * _mean((up - truth.up).abs().sum(1), face),
         "size": 0.4 * _mean((_head(answer, "log2_face") - size).abs(), face),
         "depth": 0.4 * _mean(_laplace(((depth - truth.depths).abs() * 10).sum(1), _head(answer, "depth_log_b").clamp(-4, 3)), mouth),
-        "gape": 0.8 * _mean(_laplace((_head(answer, "gape") - truth.gape_deg / 60).abs(), _head(answer, "gape_log_b").clamp(-4, 2)), mouth),
+        "line": 0.6 * _mean(_line_error(answer, truth), line),
+        "gape": 1.1 * _mean(_laplace((_head(answer, "gape") - truth.gape_deg / 60).abs(), _head(answer, "gape_log_b").clamp(-4, 2)), mouth),
         "trunk": 0.2 * _mean(_laplace((_head(answer, "trunk_off") - truth.trunk_off_deg / 45).abs(), _head(answer, "trunk_log_b").clamp(-4, 2)), trunk),
         "half_mouth": 0.5 * _mean((_head(answer, "half_mouth") - truth.half_mouth).abs(), face),
     }  # fmt: skip

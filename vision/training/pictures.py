@@ -127,7 +127,9 @@ def photos(rgba: Tensor, truth: Truth, seed: int, *, close: bool, borders: bool 
     colour, cover = rgba[:, :3], rgba[:, 3:]
     coarse = nn.avg_pool2d((colour * cover).mean(dim=1, keepdim=True), 8).float().mean((1, 2, 3), keepdim=True)
     mean = coarse / nn.avg_pool2d(cover, 8).float().mean((1, 2, 3), keepdim=True).clamp_min(1e-4)
-    exposure = d.log_uniform(0.08, 0.42).view(-1, 1, 1, 1) / mean.clamp_min(0.004)
+    exposure = torch.where(d.chance(0.25), d.log_uniform(0.015, 0.08), d.log_uniform(0.08, 0.42)).view(
+        -1, 1, 1, 1
+    ) / mean.clamp_min(0.004)
     exposure = torch.where(d.chance(0.5).view(-1, 1, 1, 1), exposure, exposure.clamp(0.7, 1.8)).to(kind)
     behind = background(d, size).to(kind) if behind is None else behind
     picture = colour * (cover * exposure) + behind * (1 - cover)

@@ -27,6 +27,8 @@ class Plan:
         Stop after so many steps whatever the clock says.
     resume, restart : Path or None, bool
         Folder of a run to go on from, and whether the learning rate starts a new cosine then.
+    shows, fused : float, bool
+        How often a render is shown, each time in another dress; whether the layers are compiled into fewer kernels.
     """
 
     net: str
@@ -43,9 +45,10 @@ class Plan:
     peak_rate: float = 2.5e-3
     steps: int | None = None
     size: int = 256
-    shows: float = 2.0
+    shows: float = 3.0
     resume: Path | None = None
     restart: bool = False
+    fused: bool = False
 
 
 def _rate(progress: float, peak: float) -> float:
@@ -101,6 +104,8 @@ def train(plan: Plan) -> list[float]:
             optimizer.load_state_dict(torch.load(moments, map_location=plan.device, weights_only=True))
         mean = kept["mean"]
         elapsed, step, seed = 0.0 if plan.restart else kept["elapsed"], kept["step"], kept["seed"] + 500_000
+    if plan.fused:
+        model.features = torch.compile(model.features)  # type: ignore[method-assign]
     stream = Stream(
         close=plan.close, seed=seed * 1_000_003 % 2**30, device=plan.device, geometry=plan.geometry, batch=plan.batch,
         chunk=plan.chunk, pool=plan.pool, size=plan.size, shows=plan.shows,

@@ -65,12 +65,12 @@ def _body_crop(d: Draws, at: Tensor) -> Tensor:
 def _body_look(d: Draws, share: float) -> tuple[Tensor, Tensor, Tensor]:
     """Which pictures are crops round an upright head and its trunk, their face size and roll."""
     roll = torch.where(d.chance(0.85), d.normal(0, 9), d.uniform(-28, 28))
-    return d.chance(share), SIZE / d.log_uniform(4.2, 8.5), roll
+    return d.chance(share), SIZE / d.log_uniform(4.2, 7.2), roll
 
 
 def whole_view(d: Draws, anatomy: Anatomy) -> View:
-    """The whole picture: any roll, near and far, the head anywhere; two fifths are crops round an upright body."""
-    body, body_face, body_roll = _body_look(d, 0.4)
+    """The whole picture: any roll, near and far, the head anywhere; half are crops round an upright body."""
+    body, body_face, body_roll = _body_look(d, 0.5)
     face = torch.where(body, body_face, d.log_uniform(13, 105))
     roll = torch.where(body, body_roll, d.uniform(-180, 180))
     cam, sight = _cameras(d, anatomy, face, roll, d.normal(0, 1.0, 3))
