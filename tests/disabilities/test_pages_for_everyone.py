@@ -32,7 +32,11 @@ _SLOW = """() => {
 def look_at(page: Page, step: str) -> list[str]:
     """What is amiss at this step."""
     settle(page)
-    page.wait_for_timeout(900)  # charts come a while after the page is still
+    page.wait_for_timeout(900)  # charts come a while after the page is still, on a busy machine a long while
+    for _ in range(20):
+        if not _tree(page):
+            break
+        page.wait_for_timeout(500)
     amiss = [
         *_tree(page),
         *(f"contrast {one}" for one in weak_text(page)),
