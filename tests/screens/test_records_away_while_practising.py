@@ -170,6 +170,7 @@ def test_a_clock_that_is_behind_is_told_and_the_page_works_on(folder: Path) -> N
     data._opened.cache_clear()
     test = page("start")
     [warning] = [str(one.value) for one in test.warning]
-    assert f"from {ahead.astimezone():%d %B %Y} on" in warning
+    local = ahead.astimezone()
+    assert f"from {local.day} {local:%B %Y} on" in warning
     assert errors(test) == []
     assert data.store().today() == ahead.astimezone().date()
