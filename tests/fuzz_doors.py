@@ -48,6 +48,8 @@ with atheris.instrument_imports(include=["vision", "rubric", "records", "screens
     from vision.landmarks import HeadYaw, LandmarkSet, Point
     from vision.measures import measure_all
 
+from tests.cover_sent import COVER  # noqa: E402 - after the path is set
+
 MOST_SECONDS, MOST_KB = 2.0, 500 * 1024
 TODAY = date(2026, 11, 25)
 DEEP: Any = []
@@ -119,17 +121,6 @@ POINTS_SENT = {
     "yaw": {"deg": 80, "by": "student"},
     "pins": {"close": {"x": 0.5, "y": 0.5}},
     "box": [0.1, 0.1, 0.5, 0.5],
-}
-COVER = {
-    "from": None,
-    "kind": "name",
-    "shape": "rectangle",
-    "x": 80,
-    "y": 60,
-    "w": 40,
-    "h": 20,
-    "turn": 0,
-    "open": False,
 }
 COVERS_SENT = {"edit": 1, "revision": 0, "areas": [COVER, COVER], "crop": [0, 0, 300, 300]}
 LANDMARKS = {

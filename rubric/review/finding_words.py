@@ -52,62 +52,37 @@ def _angle(value: float, unit: str) -> str:
     return f"{abs(value):.0f}°" if unit == "deg" else f"{abs(value):.1f} {unit}"
 
 
-def _here(template: Said, finding: Finding) -> Said:
-    return Said(template, here=_percent(finding.here), elsewhere=_percent(finding.elsewhere))
-
-
-def _item(finding: Finding) -> Said:
-    return _here(
-        Said(
+#: What compares a share here with the one elsewhere.
+_SHARES: Mapping[FindingKind, Said] = MappingProxyType(
+    {
+        FindingKind.ITEM: Said(
             "{here} of the answers to this sign differ from the key, against {elsewhere} to the other signs on the same "
             "photos."
         ),
-        finding,
-    )
-
-
-def _photo(finding: Finding) -> Said:
-    return _here(
-        Said("{here} of the answers about this photo differ from the key, against {elsewhere} about the other photos."),
-        finding,
-    )
-
-
-def _spot(finding: Finding) -> Said:
-    return _here(
-        Said(
+        FindingKind.PHOTO: Said(
+            "{here} of the answers about this photo differ from the key, against {elsewhere} about the other photos."
+        ),
+        FindingKind.ITEM_ON_PHOTO: Said(
             "{here} of the class differ from the key on this sign in this photo; from the sign and the photo elsewhere "
             "{elsewhere} would be expected."
         ),
-        finding,
-    )
-
-
-def _over_claiming(finding: Finding) -> Said:
-    return _here(
-        Said(
+        FindingKind.OVER_CLAIMING: Said(
             "Where the key holds that a photo cannot tell, {here} of the answers say seen or not seen; where it can tell, "
             "{elsewhere} differ from it."
         ),
-        finding,
-    )
-
-
-def _student_over(finding: Finding) -> Said:
-    return _here(
-        Said(
+        FindingKind.STUDENT_OVER_CLAIMS: Said(
             "Says seen or not seen in {here} of the answers where the key holds that the photo cannot tell; the others do "
             "so in {elsewhere}."
         ),
-        finding,
-    )
+        FindingKind.STUDENT_UNDER_CLAIMS: Said(
+            "Says can't tell in {here} of the answers where the key can tell; the others do so in {elsewhere}."
+        ),
+    }
+)
 
 
-def _student_under(finding: Finding) -> Said:
-    return _here(
-        Said("Says can't tell in {here} of the answers where the key can tell; the others do so in {elsewhere}."),
-        finding,
-    )
+def _shares(finding: Finding) -> Said:
+    return Said(_SHARES[finding.kind], here=_percent(finding.here), elsewhere=_percent(finding.elsewhere))
 
 
 def _reading(finding: Finding, wider: Said, narrower: Said, larger: Said, smaller: Said) -> Said:
@@ -171,12 +146,7 @@ def _follows(finding: Finding) -> Said:
 
 _TEXTS: Mapping[FindingKind, Callable[[Finding], Said]] = MappingProxyType(
     {
-        FindingKind.ITEM: _item,
-        FindingKind.PHOTO: _photo,
-        FindingKind.ITEM_ON_PHOTO: _spot,
-        FindingKind.OVER_CLAIMING: _over_claiming,
-        FindingKind.STUDENT_OVER_CLAIMS: _student_over,
-        FindingKind.STUDENT_UNDER_CLAIMS: _student_under,
+        **dict.fromkeys(_SHARES, _shares),
         FindingKind.CLASS_READS_OFF: _class_angle,
         FindingKind.STUDENT_READS_OFF: _student_angle,
         FindingKind.CHANGE_OF_MIND: _change,

@@ -12,20 +12,10 @@ from records.attempt.attempts import resume
 from records.photo.photos import list_photos
 from tests.access.conftest import Besieged, people_of
 from tests.access.forging import ForgingPage, editor_of, point, put
+from tests.cover_sent import COVER
 from tests.journeys.school import first_person, records_of
 from tests.screens.set_scene import picture
 
-COVER = {
-    "from": None,
-    "kind": "name",
-    "shape": "rectangle",
-    "x": 80,
-    "y": 60,
-    "w": 40,
-    "h": 20,
-    "turn": 0,
-    "open": False,
-}
 WENT_WRONG = "Something went wrong here, and what it was is in the program's log. Nothing that you had saved is lost."
 LEFT_OUT = "so this edit was left out"
 NO_JSON = ["", "{", "no JSON", "[" * 50_000, "[" * 40 + "]" * 40, "1" * 5_000, f'"{"x" * 300_000}"', '{"edit": "text"}']

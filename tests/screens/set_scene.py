@@ -113,9 +113,9 @@ def samples(n: int) -> list[PhotoRecord]:
     return [photo for photo in list_photos(data.store(), data.me()) if photo.sample_id][:n]
 
 
-def page(name: str, **query: str) -> AppTest:
+def page(name: str, *, patience_s: float = 60, **query: str) -> AppTest:
     """Open a page by its name in the address."""
-    test = AppTest.from_file(MAIN, default_timeout=60)
+    test = AppTest.from_file(MAIN, default_timeout=patience_s)
     for key, value in query.items():
         test.query_params[key] = value
     test._page_hash = calc_hash(name)

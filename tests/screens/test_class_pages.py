@@ -7,8 +7,8 @@ from pathlib import Path
 from secrets import token_hex
 
 import pytest
+from set_scene import data_folder, page
 from streamlit.testing.v1 import AppTest
-from streamlit.util import calc_hash
 
 from records.attempt.attempts import Order, open_attempts, save_points
 from records.attempt.handing_in import history
@@ -25,27 +25,14 @@ from screens.review.reading_order import Sorted, readings
 from tests.journeys.school import School, give, publish, samples, works
 from vision.landmarks import LandmarkSet, Point
 
-MAIN = str(Path(__file__).resolve().parent.parent.parent / "screens" / "main.py")
 NAMES = ("cradle_side", "medium_side", "narrow_side")
 
 
 @pytest.fixture(autouse=True)
 def own_data_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     monkeypatch.setenv("LATCH_AND_LINE_DATA", str(tmp_path))
-    data._opened.cache_clear()
-    yield
-    data.store().close()
-    data._opened.cache_clear()
-
-
-def page(name: str, **query: str) -> AppTest:
-    test = AppTest.from_file(MAIN, default_timeout=60)
-    for key, value in query.items():
-        test.query_params[key] = value
-    test._page_hash = calc_hash(name)
-    test.run()
-    assert not test.exception
-    return test
+    with data_folder():
+        yield
 
 
 def said(test: AppTest) -> str:

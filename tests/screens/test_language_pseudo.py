@@ -3,18 +3,20 @@
 import gettext
 import re
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 
 import pytest
+import set_scene
+from set_scene import data_folder
 from streamlit.testing.v1 import AppTest
-from streamlit.util import calc_hash
 
 from records.attempt.attempts import start_attempt
 from records.photo.photos import list_photos
 from screens import data, language
 from screens.classes.example_class import open_example_class
 
-MAIN = str(Path(__file__).resolve().parent.parent.parent / "screens" / "main.py")
+page = partial(set_scene.page, patience_s=90)
 TEXTS = ("title", "header", "subheader", "markdown", "error", "warning", "info", "success", "caption", "text")
 WIDGETS = (
     "button",
@@ -45,20 +47,8 @@ class Brackets(gettext.NullTranslations):
 def brackets(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     monkeypatch.setenv("LATCH_AND_LINE_DATA", str(tmp_path))
     monkeypatch.setattr(language, "_catalogue", lambda _domain, _language: Brackets())
-    data._opened.cache_clear()
-    yield
-    data.store().close()
-    data._opened.cache_clear()
-
-
-def page(name: str, **query: str) -> AppTest:
-    test = AppTest.from_file(MAIN, default_timeout=90)
-    for key, value in query.items():
-        test.query_params[key] = value
-    test._page_hash = calc_hash(name)
-    test.run()
-    assert not test.exception
-    return test
+    with data_folder():
+        yield
 
 
 def words_on(test: AppTest) -> Iterator[str]:

@@ -1,13 +1,15 @@
 """The pages as a person meets them, without a browser: empty states, the two orders of work, faults in one sentence."""
 
 from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 
 import cv2
 import numpy as np
 import pytest
+import set_scene
+from set_scene import data_folder
 from streamlit.testing.v1 import AppTest
-from streamlit.util import calc_hash
 
 from records.attempt.attempts import Order, Step, resume, save_points, start_attempt
 from records.attempt.handing_in import history
@@ -20,7 +22,7 @@ from screens.samples import SCREEN_LONGEST
 from vision.images import Photo, encode_jpeg
 from vision.landmarks import LandmarkSet, Point
 
-MAIN = str(Path(__file__).resolve().parent.parent.parent / "screens" / "main.py")
+page = partial(set_scene.page, patience_s=30)
 FACE = {"nose_tip": (100, 100), "ear": (300, 100), "mouth_corner": (150, 180), "upper_lip_edge": (110, 150)}
 MOUTH_AND_BODY = {**FACE, "lower_lip_edge": (110, 215), "chin": (120, 250), "shoulder": (420, 180), "hip": (700, 330)}
 
@@ -28,10 +30,8 @@ MOUTH_AND_BODY = {**FACE, "lower_lip_edge": (110, 215), "chin": (120, 250), "sho
 @pytest.fixture(autouse=True)
 def own_data_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     monkeypatch.setenv("LATCH_AND_LINE_DATA", str(tmp_path))
-    data._opened.cache_clear()
-    yield
-    data.store().close()
-    data._opened.cache_clear()
+    with data_folder():
+        yield
 
 
 def landmarks(places: dict[str, tuple[int, int]]) -> LandmarkSet:
@@ -51,17 +51,6 @@ def own_photo() -> PhotoRecord:
         title="Doll Q",
         consent=DollDeclaration(confirmed=True),
     )
-
-
-def page(name: str, **query: str) -> AppTest:
-    """Open a page by its name in the address."""
-    test = AppTest.from_file(MAIN, default_timeout=30)
-    for key, value in query.items():
-        test.query_params[key] = value
-    test._page_hash = calc_hash(name)
-    test.run()
-    assert not test.exception
-    return test
 
 
 def said(test: AppTest) -> str:
